@@ -1,1 +1,4 @@
 //! artwork
+
+pub mod remark;
+pub mod shape;
