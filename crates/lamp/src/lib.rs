@@ -1,1 +1,6 @@
-//! lamp
+//! The lamp as built: stack, copper, emitters and cooling to the operating point and its findings.
+
+pub mod build;
+pub mod emitter;
+pub mod findings;
+pub mod material;

@@ -1,0 +1,229 @@
+//! What a prediction found. Every view (terminal, JSON, page) prints only what is here.
+//!
+//! Field names carry their units; the JSON is this, field for field.
+
+use serde::Serialize;
+
+/// The answer of one prediction.
+#[derive(Debug, Clone, Serialize)]
+pub struct Findings {
+    /// Name of the lamp.
+    pub lamp: String,
+    /// One for each variant and drive current, variants in project order, currents ascending.
+    pub runs: Vec<Run>,
+    /// What holds for a variant at every current.
+    pub variants: Vec<VariantFindings>,
+    /// What was noticed about the lamp as a whole while reading it.
+    pub remarks: Vec<FindingRemark>,
+    /// `true` when every run of every variant keeps every limit.
+    pub within_limits: bool,
+}
+
+/// What holds for a variant at every drive current.
+#[derive(Debug, Clone, Serialize)]
+pub struct VariantFindings {
+    /// Short name.
+    pub variant: String,
+    /// One line for headings.
+    pub title: String,
+    /// Smallest drive current at which no steady state exists, A per string; `None` when there is none up to
+    /// `runaway_searched_to_a`.
+    pub runaway_current_a: Option<f64>,
+    /// How far the search for a runaway went, A per string.
+    pub runaway_searched_to_a: f64,
+}
+
+/// One steady state: a variant at a drive current.
+#[derive(Debug, Clone, Serialize)]
+pub struct Run {
+    /// Variant's short name.
+    pub variant: String,
+    /// Drive current, A per string.
+    pub current_a: f64,
+    /// Room temperature, degC.
+    pub ambient_c: f64,
+    /// Whether there is a steady state; without one, temperatures are `None`.
+    pub state: RunState,
+    /// Electrical power into the emitters, W.
+    pub electrical_w: f64,
+    /// Heat into the board, heat patches included, W.
+    pub heat_w: f64,
+    /// Radiant power, W.
+    pub radiant_w: f64,
+    /// Luminous flux, lm.
+    pub light_lm: f64,
+    /// What each board sensor reads.
+    pub sensors: Vec<SensorFinding>,
+    /// Hottest place of the board's emitter side, degC.
+    pub hottest_board_c: Option<f64>,
+    /// Where that is, mm in artwork coordinates: x, y.
+    pub hottest_board_at_mm: Option<[f64; 2]>,
+    /// Hottest solder point, degC.
+    pub hottest_solder_c: Option<f64>,
+    /// Hottest junction, degC.
+    pub hottest_junction_c: Option<f64>,
+    /// Reference of the emitter with the hottest junction.
+    pub hottest_emitter: Option<String>,
+    /// Per emitter, in project order.
+    pub emitters: Vec<EmitterFinding>,
+    /// Per heat patch, in project order.
+    pub heat_patches: Vec<HeatPatchFinding>,
+    /// Limits with their margins, smallest margin first.
+    pub limits: Vec<LimitFinding>,
+    /// Heat that went in and where it left.
+    pub energy_balance: EnergyBalance,
+    /// Number of grid cells.
+    pub cells: usize,
+    /// Finest in-plane pitch of the grid, mm.
+    pub pitch_mm: f64,
+    /// Estimated error of the hottest temperatures that comes from the grid, K (from a second, coarser pitch).
+    pub grid_error_k: f64,
+    /// Linear solver's iterations, all steps of the operating point together.
+    pub iterations: usize,
+    /// Wall time of this run, s; filled by the program, which has a clock.
+    pub seconds: f64,
+    /// What was noticed about this run.
+    pub remarks: Vec<FindingRemark>,
+}
+
+/// Whether a steady state exists.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum RunState {
+    /// It does.
+    Steady,
+    /// Heat grows faster with temperature than the lamp can shed it.
+    Runaway,
+}
+
+/// What a board sensor reads.
+#[derive(Debug, Clone, Serialize)]
+pub struct SensorFinding {
+    /// Name.
+    pub name: String,
+    /// Temperature at its place, degC.
+    pub reading_c: Option<f64>,
+    /// Output of its law at that temperature, V, where the law is given; filled by the program.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub output_v: Option<f64>,
+}
+
+/// One emitter's state.
+#[derive(Debug, Clone, Serialize)]
+pub struct EmitterFinding {
+    /// Reference on the board.
+    #[serde(rename = "ref")]
+    pub reference: String,
+    /// Centre, mm in artwork coordinates: x, y.
+    pub at_mm: [f64; 2],
+    /// Current through it, A.
+    pub current_a: f64,
+    /// Junction temperature, degC.
+    pub junction_c: Option<f64>,
+    /// Solder point (mean over the thermal land at the copper's face), degC.
+    pub solder_c: Option<f64>,
+    /// Forward voltage, V.
+    pub forward_v: Option<f64>,
+    /// Electrical power, W.
+    pub electrical_w: Option<f64>,
+    /// Heat, W.
+    pub heat_w: Option<f64>,
+    /// Radiant power, W.
+    pub radiant_w: Option<f64>,
+    /// Luminous flux, lm.
+    pub flux_lm: Option<f64>,
+    /// Junction limit of its sheet, degC.
+    pub junction_limit_c: f64,
+    /// Limit less junction, K; negative when over.
+    pub junction_margin_k: Option<f64>,
+    /// From junction to ambient, top first: the staircase.
+    pub heat_path: Vec<HeatStep>,
+}
+
+/// One step of the heat path.
+#[derive(Debug, Clone, Serialize)]
+pub struct HeatStep {
+    /// Short fixed name of the step: `package`, `dielectric`, `core`, `board`, `bond`, `base`, `air`.
+    pub step: &'static str,
+    /// Where it begins, in plain words, such as "junction".
+    pub from: String,
+    /// Where it ends, in plain words, such as "solder point".
+    pub to: String,
+    /// Temperature where it begins, degC.
+    pub from_c: f64,
+    /// Temperature where it ends, degC.
+    pub to_c: f64,
+    /// What is lost on the step, K.
+    pub drop_k: f64,
+    /// What would lower it, in a sentence.
+    pub lowered_by: String,
+}
+
+/// A heat patch's temperatures.
+#[derive(Debug, Clone, Serialize)]
+pub struct HeatPatchFinding {
+    /// Name.
+    pub name: String,
+    /// Heat, W.
+    pub heat_w: f64,
+    /// Mean temperature of its face, degC.
+    pub mean_c: f64,
+    /// Temperature at its centre, degC.
+    pub centre_c: f64,
+    /// Highest temperature of its face, degC.
+    pub hottest_c: f64,
+    /// Mean rise above ambient, K.
+    pub mean_rise_k: f64,
+    /// Rise at its centre, K.
+    pub centre_rise_k: f64,
+    /// Highest rise, K.
+    pub hottest_rise_k: f64,
+}
+
+/// A limit and how far the run is from it.
+#[derive(Debug, Clone, Serialize)]
+pub struct LimitFinding {
+    /// What is limited, in plain words: "junction of D6", "drive current", "board", "solder point of D6".
+    pub what: String,
+    /// Unit of the three numbers: `degC` or `A`.
+    pub unit: &'static str,
+    /// The value found, in `unit`.
+    pub found: f64,
+    /// The limit, in `unit`.
+    pub limit: f64,
+    /// Limit less value, in K or A; negative when over.
+    pub margin: f64,
+}
+
+/// Where the heat went, W.
+#[derive(Debug, Clone, Copy, Serialize)]
+pub struct EnergyBalance {
+    /// Heat in.
+    pub in_w: f64,
+    /// Out through the heatsink's back.
+    pub heatsink_w: f64,
+    /// Out of open faces by natural convection (and given films).
+    pub convection_w: f64,
+    /// Out of open faces by radiation.
+    pub radiation_w: f64,
+    /// (in - out) / in; magnitude at most 1e-6.
+    pub relative_error: f64,
+}
+
+/// A remark that belongs to a result.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct FindingRemark {
+    /// `note`, `warning` or `error`.
+    pub severity: &'static str,
+    /// File it is about, where there is one.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub file: Option<String>,
+    /// Line, from 1.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub line: Option<u32>,
+    /// Column, from 1.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub column: Option<u32>,
+    /// What was found, what is allowed, what was done.
+    pub text: String,
+}
