@@ -74,7 +74,7 @@ pub enum ResistanceBasis {
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct SheetLand {
     /// What it is for.
-    pub role: crate::build::LandRole,
+    pub role: crate::as_built::LandRole,
     /// Centre relative to the package's, m: x, y.
     pub at_m: [f64; 2],
     /// Size, m: x, y.

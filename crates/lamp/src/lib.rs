@@ -1,6 +1,6 @@
 //! The lamp as built: stack, copper, emitters and cooling to the operating point and its findings.
 
-pub mod build;
+pub mod as_built;
 pub mod emitter;
 pub mod findings;
 pub mod material;
