@@ -1,4 +1,5 @@
 //! artwork
 
+pub mod coverage;
 pub mod remark;
 pub mod shape;
