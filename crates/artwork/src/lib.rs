@@ -1,5 +1,9 @@
 //! artwork
 
 pub mod coverage;
+pub mod drill;
+mod gathering;
 pub mod remark;
+pub mod roles;
 pub mod shape;
+mod text;
