@@ -1,5 +1,11 @@
 //! Plane shapes in whole nanometres: points, contours, polygons and areas.
 
+mod boolean;
+mod measure;
+mod placing;
+
+pub use boolean::Filling;
+
 /// Coordinates are kept within this distance of the origin (one metre), so that polygon arithmetic cannot overflow.
 pub const LIMIT_NM: i32 = 1_000_000_000;
 
