@@ -1,7 +1,9 @@
 //! artwork
 
+pub mod centroid;
 pub mod coverage;
 pub mod drill;
+pub mod gerber;
 mod gathering;
 pub mod remark;
 pub mod roles;

@@ -5,6 +5,8 @@ mod measure;
 mod placing;
 
 pub use boolean::Filling;
+pub(crate) use measure::{bounds_of, doubled_area_nm2};
+pub(crate) use placing::{circle_nm, convex_hull, sin_cos_deg};
 
 /// Coordinates are kept within this distance of the origin (one metre), so that polygon arithmetic cannot overflow.
 pub const LIMIT_NM: i32 = 1_000_000_000;
