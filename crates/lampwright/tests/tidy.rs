@@ -123,7 +123,11 @@ fn use_lines_follow_the_arrows() {
             let text = without_comments(&read(&path));
             for (other, _) in ARROWS.iter().filter(|(other, _)| *other != name && !allowed.contains(other)) {
                 // A module may share a crate's name; `crate::bench::` and `self::` paths are preceded by a colon.
-                assert!(!mentions(&text, other), "{} uses {other}; {name} may use {allowed:?}", path.display());
+                assert!(
+                    !mentions(&text, other),
+                    "{} uses {other}; {name} may use {allowed:?}",
+                    path.display()
+                );
             }
         }
     }
@@ -183,7 +187,20 @@ fn the_map_page_is_short_and_true() {
 
 #[test]
 fn the_tree_names_no_machine_and_no_unfinished_work() {
-    let endings = [".rs", ".md", ".toml", ".js", ".css", ".html", ".json", ".py", ".txt", ".csv", "run-tests", "set-up"];
+    let endings = [
+        ".rs",
+        ".md",
+        ".toml",
+        ".js",
+        ".css",
+        ".html",
+        ".json",
+        ".py",
+        ".txt",
+        ".csv",
+        "run-tests",
+        "set-up",
+    ];
     // Written in two halves so that this file does not find itself.
     let forbidden = [
         concat!("/wo", "rk/"),
@@ -204,8 +221,10 @@ fn the_tree_names_no_machine_and_no_unfinished_work() {
 #[test]
 fn every_check_row_names_a_test_that_exists() {
     let register = read(&root().join("checks/README.md"));
-    let sources: String =
-        files_under(&root(), &[".rs", ".py"]).iter().map(|path| fs::read_to_string(path).unwrap_or_default()).collect();
+    let sources: String = files_under(&root(), &[".rs", ".py"])
+        .iter()
+        .map(|path| fs::read_to_string(path).unwrap_or_default())
+        .collect();
     let mut rows = 0;
     for line in register.lines().filter(|line| line.starts_with('|')).skip(2) {
         let Some(cell) = line.trim_end_matches('|').rsplit('|').next() else { continue };

@@ -1,0 +1,136 @@
+//! What can be typed after `lampwright`, as one table: help, checks and parsing come from it.
+
+use std::path::PathBuf;
+
+use clap::{Args, Parser, Subcommand};
+
+/// Temperatures of a high-power LED lamp from its fabrication artwork, before anything is ordered.
+#[derive(Debug, Parser)]
+#[command(
+    name = "lampwright",
+    version,
+    arg_required_else_help = true,
+    disable_help_subcommand = true,
+    after_help = "LAMP is a lamp folder or the lamp.toml in it.\n\
+        Exit status: 0 fine, 1 the lamp fails a limit, 2 bad input, 3 internal fault, 130 stopped from the keyboard.\n\
+        Lampwright predicts temperatures; it certifies nothing. Follow local codes."
+)]
+pub struct Arguments {
+    /// Print one JSON object instead of text.
+    #[arg(long, global = true)]
+    pub json: bool,
+    /// What to do.
+    #[command(subcommand)]
+    pub command: Command,
+}
+
+/// The commands.
+#[derive(Debug, Subcommand)]
+pub enum Command {
+    /// Unpack an invented lamp into a folder, predict it, and open its page.
+    Demo(DemoArguments),
+    /// Start a lamp folder with a commented lamp.toml.
+    New(NewArguments),
+    /// Read everything and say what was understood and what is wrong; solve nothing.
+    Check(CheckArguments),
+    /// Temperatures, light and heat at each drive current.
+    Predict(PredictArguments),
+    /// Show the lamp on a local page.
+    Serve(ServeArguments),
+}
+
+/// `lampwright demo`
+#[derive(Debug, Args)]
+pub struct DemoArguments {
+    /// Folder to unpack into; files of yours that differ from the demo's are kept.
+    #[arg(long, value_name = "FOLDER", default_value = "fossil-bench-lamp")]
+    pub folder: PathBuf,
+    /// How the page is shown.
+    #[command(flatten)]
+    pub page: PageArguments,
+}
+
+/// `lampwright new`
+#[derive(Debug, Args)]
+pub struct NewArguments {
+    /// Folder to start; it must not exist yet, or be empty.
+    pub folder: PathBuf,
+}
+
+/// `lampwright check`
+#[derive(Debug, Args)]
+pub struct CheckArguments {
+    /// Lamp folder, or its lamp.toml.
+    #[arg(required_unless_present = "artwork")]
+    pub lamp: Option<PathBuf>,
+    /// Read these fabrication files alone (Gerber, drill, centroid; a folder means every file in it), without a lamp.
+    #[arg(long, value_name = "FILE", num_args = 1.., conflicts_with = "lamp")]
+    pub artwork: Vec<PathBuf>,
+}
+
+/// `lampwright predict`
+#[derive(Debug, Args)]
+pub struct PredictArguments {
+    /// Lamp folder, or its lamp.toml.
+    pub lamp: PathBuf,
+    /// Drive current per string, such as "0.7 A" or "700 mA", instead of those of lamp.toml; may be repeated.
+    #[arg(long = "current", value_name = "CURRENT", allow_hyphen_values = true)]
+    pub currents: Vec<String>,
+    /// Only this variant; may be repeated.
+    #[arg(long = "variant", value_name = "NAME")]
+    pub variants: Vec<String>,
+    /// Room temperature, such as "35 degC", instead of that of lamp.toml.
+    #[arg(long, value_name = "TEMPERATURE", allow_hyphen_values = true)]
+    pub ambient: Option<String>,
+    /// Leave the lamp folder's results/ as it is.
+    #[arg(long)]
+    pub no_write: bool,
+}
+
+/// `lampwright serve`
+#[derive(Debug, Args)]
+pub struct ServeArguments {
+    /// Lamp folder, or its lamp.toml.
+    pub lamp: PathBuf,
+    /// How the page is shown.
+    #[command(flatten)]
+    pub page: PageArguments,
+}
+
+/// How the local page is shown.
+#[derive(Debug, Clone, Copy, Args)]
+pub struct PageArguments {
+    /// Port on this machine's loopback address; 0 takes any free one.
+    #[arg(long, value_name = "NUMBER", default_value_t = 0)]
+    pub port: u16,
+    /// Do not open a browser.
+    #[arg(long)]
+    pub no_open: bool,
+}
+
+#[cfg(test)]
+mod tests {
+    use clap::CommandFactory;
+
+    use super::*;
+
+    #[test]
+    fn the_table_is_consistent() {
+        Arguments::command().debug_assert();
+    }
+
+    #[test]
+    fn json_may_stand_before_or_after_the_command() {
+        for words in [["lampwright", "--json", "check", "x"], ["lampwright", "check", "x", "--json"]] {
+            assert!(Arguments::try_parse_from(words).expect("both are allowed").json);
+        }
+    }
+
+    #[test]
+    fn check_wants_a_lamp_or_artwork_and_not_both() {
+        assert!(Arguments::try_parse_from(["lampwright", "check"]).is_err());
+        assert!(Arguments::try_parse_from(["lampwright", "check", "--artwork"]).is_err());
+        assert!(Arguments::try_parse_from(["lampwright", "check", "--artwork", "a.gbr", "b.drl"]).is_ok());
+        assert!(Arguments::try_parse_from(["lampwright", "check", "lamp", "--artwork", "a.gbr"]).is_err());
+    }
+}

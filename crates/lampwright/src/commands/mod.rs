@@ -1,0 +1,42 @@
+//! The commands: each reads what it needs, asks the lower layers, and says the answer.
+
+mod check;
+mod demo;
+mod new;
+mod predict;
+mod serve;
+mod stopping;
+
+use lamp::as_built::Lamp;
+use lamp::findings::FindingRemark;
+use lamp::project::Reading;
+
+use crate::arguments::Command;
+use crate::outcome::{Failure, Outcome};
+use crate::terminal::Console;
+
+pub use new::starting_files;
+
+/// Runs a command.
+///
+/// # Errors
+///
+/// When it could not do its work.
+pub fn run(command: &Command, console: &Console) -> Result<Outcome, Failure> {
+    match command {
+        Command::Demo(arguments) => demo::demo(arguments, console),
+        Command::New(arguments) => new::new(arguments, console),
+        Command::Check(arguments) => check::check(arguments, console),
+        Command::Predict(arguments) => predict::predict(arguments, console),
+        Command::Serve(arguments) => serve::serve(arguments, console),
+    }
+}
+
+/// The lamp, where nothing that was read has an error; the remarks besides.
+fn usable(reading: Reading) -> Result<(Lamp, Vec<FindingRemark>), Failure> {
+    let errors = reading.has_errors();
+    match reading.lamp {
+        Some(lamp) if !errors => Ok((lamp, reading.remarks)),
+        _ => Err(Failure::BadInput(reading.remarks)),
+    }
+}

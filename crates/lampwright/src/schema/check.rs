@@ -1,0 +1,134 @@
+//! What `lampwright check --json` and `lampwright check --artwork FILE... --json` print.
+
+use serde_json::{Value, json};
+
+use super::build::{
+    always, count, document, list, number, number_or_null, numbers, object, or_null, remark, text, word,
+};
+
+/// The schema of `lampwright check --json`.
+#[must_use]
+pub fn check() -> Value {
+    document(
+        "lampwright check LAMP --json",
+        object(
+            "What was understood of a lamp, and what is wrong.",
+            vec![
+                always("lamp", text("Name of the lamp.")),
+                always("ambient_c", number("Room temperature, degC.")),
+                always("currents_a", list("Drive currents, A a string.", number("A."))),
+                always("nominal_current_a", number("Nominal drive current, A a string; 0 without emitters.")),
+                always("sensors", list("Board sensors.", sensor())),
+                always("variants", list("In project order.", variant())),
+                always(
+                    "remarks",
+                    list("Everything that was noticed; an error stands against a prediction.", remark()),
+                ),
+            ],
+        ),
+    )
+}
+
+fn sensor() -> Value {
+    object(
+        "A board sensor.",
+        vec![always("name", text("Name.")), always("at_mm", numbers("Place: x, y, mm.", 2))],
+    )
+}
+
+fn variant() -> Value {
+    object(
+        "A variant.",
+        vec![
+            always("variant", text("Short name.")),
+            always("title", text("One line for headings.")),
+            always("artwork", json!({ "anyOf": [{ "$ref": "artwork.schema.json" }, { "type": "null" }] })),
+            always("outline_area_mm2", number("Area of the board, cut-outs taken off, mm².")),
+            always("layers", list("From the emitter side down.", layer())),
+            always("emitters", list("As placed.", emitter())),
+            always("heat_patches", list("Heat patches.", heat_patch())),
+            always("plated_bores", count("Plated holes and slots.")),
+            always("unplated_bores", count("Unplated holes and slots.")),
+            always("bond", or_null(bond())),
+            always("heatsink", or_null(heatsink())),
+            always("top_face", text("What the emitter side gives to the room.")),
+            always("bottom_face", text("What the back gives to the room where no heatsink covers it.")),
+        ],
+    )
+}
+
+fn layer() -> Value {
+    object(
+        "A layer of the board.",
+        vec![
+            always("name", text("Name.")),
+            always("kind", word("What it is for.", &["copper", "dielectric", "core", "plain"])),
+            always("thickness_um", number("Thickness, µm.")),
+            always("material", text("Substance.")),
+            always("kx_w_per_m_k", number("Conductivity along x, W/m/K.")),
+            always("ky_w_per_m_k", number("Conductivity along y, W/m/K.")),
+            always("kz_w_per_m_k", number("Conductivity through the thickness, W/m/K.")),
+            always("source", text("Where the conductivities come from.")),
+            always("area_mm2", number("Area of the substance, mm².")),
+        ],
+    )
+}
+
+fn emitter() -> Value {
+    object(
+        "An emitter.",
+        vec![
+            always("ref", text("Reference.")),
+            always("sheet", text("Emitter sheet.")),
+            always("at_mm", numbers("Centre: x, y, mm.", 2)),
+            always("rotation_deg", number("Counter-clockwise rotation, degrees.")),
+            always("thermal_land_mm2", number("Copper under the thermal land, mm².")),
+        ],
+    )
+}
+
+fn heat_patch() -> Value {
+    object(
+        "A rectangle of given heat.",
+        vec![
+            always("name", text("Name.")),
+            always("heat_w", number("Heat, W.")),
+            always("area_mm2", number("Area, mm².")),
+        ],
+    )
+}
+
+fn bond() -> Value {
+    object(
+        "The bond line; null without one.",
+        vec![
+            always("thickness_um", number_or_null("Thickness, µm, where given.")),
+            always("conductivity_w_per_m_k", number_or_null("Conductivity, W/m/K, where given.")),
+            always("resistance_m2k_per_w", number("Resistance times area, m²K/W.")),
+        ],
+    )
+}
+
+fn heatsink() -> Value {
+    object(
+        "The heatsink; null without one.",
+        vec![
+            always("base_mm", numbers("Base plate: x, y, thickness, mm.", 3)),
+            always("material", text("Substance of the base.")),
+            always(
+                "resistance_k_per_w",
+                number_or_null("From the base's back to the room, K/W, where given so."),
+            ),
+            always(
+                "h_w_per_m2_k",
+                number_or_null("Coefficient over the base's back, W/m²/K, where given so."),
+            ),
+        ],
+    )
+}
+
+/// The schema of `lampwright check --artwork FILE... --json`.
+#[must_use]
+pub fn artwork() -> Value {
+    document("lampwright check --artwork FILE... --json", object("Fabrication files as understood.", vec![]))
+}

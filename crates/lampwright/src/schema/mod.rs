@@ -1,0 +1,13 @@
+//! The documented form of what `--json` prints, as JSON Schemas (draft 2020-12). `docs/*.schema.json` are written from
+//! here by a test, and the same tests hold real output against them: no key more, no key less.
+
+mod build;
+mod check;
+mod failure;
+mod predict;
+mod small;
+
+pub use check::{artwork, check};
+pub use failure::failure;
+pub use predict::predict;
+pub use small::{demo, new, serve};

@@ -1,0 +1,205 @@
+//! What `lampwright predict --json` prints: the findings, key for key.
+
+use serde_json::{Value, json};
+
+use super::build::{
+    Key, always, count, document, list, number, number_or_null, numbers, object, or_null, remark, sometimes,
+    text, text_or_null, word, yes_or_no,
+};
+
+/// The schema of `lampwright predict --json`.
+#[must_use]
+pub fn predict() -> Value {
+    document(
+        "lampwright predict --json",
+        object(
+            "The prediction: temperatures, light and heat at each drive current, for each variant.",
+            vec![
+                always("lamp", text("Name of the lamp.")),
+                always("runs", list("Variants in project order, currents ascending.", run())),
+                always("variants", list("What holds for a variant at every current.", variant())),
+                always("remarks", list("What was noticed about the lamp as a whole.", remark())),
+                always(
+                    "within_limits",
+                    yes_or_no("Whether every run keeps every limit; exit status 1 when not."),
+                ),
+            ],
+        ),
+    )
+}
+
+fn variant() -> Value {
+    object(
+        "A variant.",
+        vec![
+            always("variant", text("Short name.")),
+            always("title", text("One line for headings.")),
+            always(
+                "runaway_current_a",
+                number_or_null(
+                    "Smallest drive current a string without a steady state, A; null: none was found.",
+                ),
+            ),
+            always("runaway_searched_to_a", number("How far the search for a runaway went, A a string.")),
+        ],
+    )
+}
+
+fn run() -> Value {
+    object(
+        "One steady state: a variant at a drive current.",
+        [powers(), temperatures(), parts(), effort()].into_iter().flatten().collect(),
+    )
+}
+
+fn powers() -> Vec<Key> {
+    vec![
+        always("variant", text("Short name of the variant.")),
+        always("current_a", number("Drive current, A a string.")),
+        always("ambient_c", number("Room temperature, degC.")),
+        always(
+            "state",
+            word(
+                "Whether there is a steady state; without one, temperatures are null.",
+                &["steady", "runaway"],
+            ),
+        ),
+        always("electrical_w", number("Electrical power into the emitters, W.")),
+        always("heat_w", number("Heat into the board, heat patches included, W.")),
+        always("radiant_w", number("Radiant power, W.")),
+        always("light_lm", number("Luminous flux, lm.")),
+    ]
+}
+
+fn temperatures() -> Vec<Key> {
+    vec![
+        always("sensors", list("What each board sensor reads.", sensor())),
+        always("hottest_board_c", number_or_null("Hottest place of the board's emitter side, degC.")),
+        always("hottest_board_at_mm", or_null(numbers("Where that is: x, y in artwork coordinates, mm.", 2))),
+        always("hottest_solder_c", number_or_null("Hottest solder point, degC.")),
+        always("hottest_junction_c", number_or_null("Hottest junction, degC.")),
+        always("hottest_emitter", text_or_null("Reference of the emitter with the hottest junction.")),
+    ]
+}
+
+fn parts() -> Vec<Key> {
+    vec![
+        always("emitters", list("Per emitter, in project order.", emitter())),
+        always("heat_patches", list("Per heat patch, in project order.", heat_patch())),
+        always("limits", list("Limits with their margins, smallest margin first.", limit())),
+        always("energy_balance", energy_balance()),
+    ]
+}
+
+fn effort() -> Vec<Key> {
+    vec![
+        always("cells", count("Number of grid cells.")),
+        always("pitch_mm", number("Finest in-plane pitch of the grid, mm.")),
+        always(
+            "grid_error_k",
+            number("Estimated error of the hottest temperatures that comes from the grid, K."),
+        ),
+        always("iterations", count("Iterations of the linear solver, all steps together.")),
+        always("seconds", number("Wall time of this run, s.")),
+        always("remarks", list("What was noticed about this run.", remark())),
+    ]
+}
+
+fn sensor() -> Value {
+    object(
+        "A board sensor.",
+        vec![
+            always("name", text("Name.")),
+            always("reading_c", number_or_null("Temperature at its place, degC.")),
+            sometimes(
+                "output_v",
+                number("Output of its law at that temperature, V, where the law is given."),
+            ),
+        ],
+    )
+}
+
+fn emitter() -> Value {
+    object(
+        "An emitter.",
+        vec![
+            always("ref", text("Reference on the board.")),
+            always("at_mm", numbers("Centre: x, y in artwork coordinates, mm.", 2)),
+            always("current_a", number("Current through it, A.")),
+            always("junction_c", number_or_null("Junction temperature, degC.")),
+            always(
+                "solder_c",
+                number_or_null("Solder point: mean over the thermal land at the copper's face, degC."),
+            ),
+            always("forward_v", number_or_null("Forward voltage, V.")),
+            always("electrical_w", number_or_null("Electrical power, W.")),
+            always("heat_w", number_or_null("Heat, W.")),
+            always("radiant_w", number_or_null("Radiant power, W.")),
+            always("flux_lm", number_or_null("Luminous flux, lm.")),
+            always("junction_limit_c", number("Junction limit of its sheet, degC.")),
+            always("junction_margin_k", number_or_null("Limit less junction, K; negative when over.")),
+            always("heat_path", list("From junction to room, top first.", heat_step())),
+        ],
+    )
+}
+
+fn heat_step() -> Value {
+    let steps = ["package", "dielectric", "core", "board", "bond", "base", "air"];
+    object(
+        "A step of the heat path.",
+        vec![
+            always("step", word("Which step.", &steps)),
+            always("from", text("Where it begins.")),
+            always("to", text("Where it ends.")),
+            always("from_c", number("Temperature where it begins, degC.")),
+            always("to_c", number("Temperature where it ends, degC.")),
+            always("drop_k", number("What is lost on it, K.")),
+            always("lowered_by", text("What would lower it.")),
+        ],
+    )
+}
+
+fn heat_patch() -> Value {
+    object(
+        "A rectangle of given heat.",
+        vec![
+            always("name", text("Name.")),
+            always("heat_w", number("Heat, W.")),
+            always("mean_c", number("Mean temperature of its face, degC.")),
+            always("centre_c", number("Temperature at its centre, degC.")),
+            always("hottest_c", number("Highest temperature of its face, degC.")),
+            always("mean_rise_k", number("Mean rise above ambient, K.")),
+            always("centre_rise_k", number("Rise at its centre, K.")),
+            always("hottest_rise_k", number("Highest rise, K.")),
+        ],
+    )
+}
+
+fn limit() -> Value {
+    object(
+        "A limit, and how far the run is from it.",
+        vec![
+            always("what", text("What is limited.")),
+            always(
+                "unit",
+                json!({ "description": "Unit of found and limit.", "type": "string", "enum": ["degC", "A"] }),
+            ),
+            always("found", number("The value found, in `unit`.")),
+            always("limit", number("The limit, in `unit`.")),
+            always("margin", number("Limit less value, in K or A; negative when over.")),
+        ],
+    )
+}
+
+fn energy_balance() -> Value {
+    object(
+        "Where the heat went.",
+        vec![
+            always("in_w", number("Heat in, W.")),
+            always("heatsink_w", number("Out through the heatsink's back, W.")),
+            always("convection_w", number("Out of open faces by natural convection and given films, W.")),
+            always("radiation_w", number("Out of open faces by radiation, W.")),
+            always("relative_error", number("(in - out) / in; magnitude at most 1e-6.")),
+        ],
+    )
+}

@@ -1,0 +1,163 @@
+//! What `check` understood of a lamp.
+
+use std::fmt::Write;
+
+use lamp::project::summary::{BondSummary, EmitterSummary, HeatsinkSummary, LayerSummary, VariantSummary};
+use lamp::project::{CheckSummary, Reading};
+
+use super::numbers::three_digits;
+use super::remarks::{count, remark_lines};
+use super::text::{Align, Columns, bold, heading, paragraph};
+
+/// The whole text: whether the lamp can be predicted, what was understood, and the remarks.
+#[must_use]
+pub fn understood(reading: &Reading, width: usize) -> String {
+    let summary = &reading.understood;
+    let mut out = bold(&format!("{}\n", summary.lamp));
+    let verdict = if reading.has_errors() { "cannot be predicted" } else { "can be predicted" };
+    out += &paragraph(&format!("This lamp {verdict}: {}.", count(&reading.remarks)), width, 2);
+    out += "\n";
+    out += &paragraph(&lamp_words(summary), width, 2);
+    for variant in &summary.variants {
+        out += &heading(&format!("{}: {}", variant.variant, variant.title));
+        out += &section(variant, width);
+    }
+    if !reading.remarks.is_empty() {
+        out += &heading("Remarks");
+        out += &remark_lines(&reading.remarks, width);
+    }
+    out
+}
+
+fn lamp_words(summary: &CheckSummary) -> String {
+    let mut words = format!("Room {} degC.", summary.ambient_c);
+    if summary.nominal_current_a > 0.0 {
+        let currents: Vec<String> = summary.currents_a.iter().map(f64::to_string).collect();
+        let _ = write!(
+            words,
+            " Drive {} A a string; nominal {} A.",
+            currents.join(", "),
+            summary.nominal_current_a
+        );
+    }
+    for sensor in &summary.sensors {
+        let _ = write!(words, " Sensor {} at {}.", sensor.name, place(sensor.at_mm));
+    }
+    words
+}
+
+fn section(variant: &VariantSummary, width: usize) -> String {
+    let mut out = paragraph(
+        &format!(
+            "Board of {} mm2 less cut-outs; {} plated and {} unplated holes and slots.",
+            three_digits(variant.outline_area_mm2),
+            variant.plated_bores,
+            variant.unplated_bores
+        ),
+        width,
+        2,
+    );
+    if !variant.layers.is_empty() {
+        out += "\n";
+        out += &layer_table(&variant.layers).text(width);
+    }
+    if !variant.emitters.is_empty() {
+        out += "\n";
+        out += &emitter_table(&variant.emitters).text(width);
+    }
+    out += "\n";
+    for patch in &variant.heat_patches {
+        let words = format!(
+            "Heat patch {}: {} W on {} mm2.",
+            patch.name,
+            three_digits(patch.heat_w),
+            three_digits(patch.area_mm2)
+        );
+        out += &paragraph(&words, width, 2);
+    }
+    out += &paragraph(&cooling_words(variant), width, 2);
+    if let Some(artwork) = &variant.artwork {
+        out += "\n";
+        out += &super::artwork::files(artwork, width);
+    }
+    out
+}
+
+fn cooling_words(variant: &VariantSummary) -> String {
+    let bond = variant.bond.as_ref().map_or_else(|| "No bond line.".to_owned(), bond_words);
+    let heatsink = variant.heatsink.as_ref().map_or_else(|| "No heatsink.".to_owned(), heatsink_words);
+    format!(
+        "{bond} {heatsink} Emitter side: {}. Back where no heatsink covers it: {}.",
+        variant.top_face, variant.bottom_face
+    )
+}
+
+fn bond_words(bond: &BondSummary) -> String {
+    let made_of = match (bond.thickness_um, bond.conductivity_w_per_m_k) {
+        (Some(thickness), Some(conductivity)) => {
+            format!("{} um of {} W/m/K, ", three_digits(thickness), three_digits(conductivity))
+        }
+        _ => String::new(),
+    };
+    format!("Bond line: {made_of}{} m2K/W.", three_digits(bond.resistance_m2k_per_w))
+}
+
+fn heatsink_words(heatsink: &HeatsinkSummary) -> String {
+    let [x, y, thickness] = heatsink.base_mm;
+    let cooled = match (heatsink.resistance_k_per_w, heatsink.h_w_per_m2_k) {
+        (Some(resistance), _) => format!("{resistance} K/W from its back to the room"),
+        (None, Some(h)) => format!("{h} W/m2/K over its back"),
+        (None, None) => "nothing at its back".to_owned(),
+    };
+    format!("Heatsink base: {x} x {y} x {thickness} mm of {}, {cooled}.", heatsink.material)
+}
+
+fn layer_table(layers: &[LayerSummary]) -> Columns {
+    let mut table = Columns::new();
+    table.column("layer", "", Align::Left);
+    table.column("thickness", "um", Align::Right);
+    table.column("substance", "", Align::Left);
+    table.column("in plane", "W/m/K", Align::Right);
+    table.column("through", "W/m/K", Align::Right);
+    table.column("area", "mm2", Align::Right);
+    for layer in layers {
+        let (x, y) = (layer.kx_w_per_m_k, layer.ky_w_per_m_k);
+        let in_plane =
+            if x == y { three_digits(x) } else { format!("{}, {}", three_digits(x), three_digits(y)) };
+        table.row(vec![
+            layer.name.clone(),
+            three_digits(layer.thickness_um),
+            layer.material.clone(),
+            in_plane,
+            three_digits(layer.kz_w_per_m_k),
+            three_digits(layer.area_mm2),
+        ]);
+    }
+    table
+}
+
+fn emitter_table(emitters: &[EmitterSummary]) -> Columns {
+    let mut table = Columns::new();
+    table.column("emitter", "", Align::Left);
+    table.column("sheet", "", Align::Left);
+    table.column("x", "mm", Align::Right);
+    table.column("y", "mm", Align::Right);
+    table.column("rotation", "deg", Align::Right);
+    table.column("copper under its land", "mm2", Align::Right);
+    for emitter in emitters {
+        let [x, y] = emitter.at_mm;
+        table.row(vec![
+            emitter.reference.clone(),
+            emitter.sheet.clone(),
+            format!("{x:.2}"),
+            format!("{y:.2}"),
+            emitter.rotation_deg.to_string(),
+            format!("{:.2}", emitter.thermal_land_mm2),
+        ]);
+    }
+    table
+}
+
+fn place(at_mm: [f64; 2]) -> String {
+    format!("{}, {} mm", at_mm[0], at_mm[1])
+}
