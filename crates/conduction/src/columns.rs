@@ -1,0 +1,91 @@
+//! The smoother: columns solved exactly through the thickness.
+
+use crate::kernels::{self, Beside, Lanes};
+use crate::layout::Layout;
+use crate::level::Level;
+
+/// The lateral neighbours of a line, in an array laid out like `values` with `nz_values` layers.
+pub(crate) fn beside<'a>(
+    l: &Layout,
+    gx: &'a [f32],
+    gy: &'a [f32],
+    values: (&'a [f32], &Layout),
+    (y, h, k): (usize, usize, usize),
+) -> Beside<'a> {
+    let (x, v) = values;
+    let n = l.n;
+    let (a, b) = (l.line(y, h, k), l.line(y, 1 - h, k));
+    let (va, vb) = (v.line(y, h, k), v.line(y, 1 - h, k));
+    // Even cells have their nearer neighbour behind their own face and the other one place to the left, odd cells theirs
+    // behind the other half's face and one place to the right.
+    let (near_g, near, far_g, far) = if h == 0 {
+        (&gx[a..a + n], &x[vb..vb + n], &gx[b - 1..b - 1 + n], &x[vb - 1..vb - 1 + n])
+    } else {
+        (&gx[a..a + n], &x[vb + 1..vb + 1 + n], &gx[b..b + n], &x[vb..vb + n])
+    };
+    Beside {
+        near_g,
+        near,
+        far_g,
+        far,
+        up_g: &gy[a..a + n],
+        up: &x[va + v.row..va + v.row + n],
+        down_g: &gy[a - l.row..a - l.row + n],
+        down: &x[va - v.row..va - v.row + n],
+    }
+}
+
+impl Level {
+    /// Sum of conductance times value over a line's lateral neighbours.
+    pub fn lateral(&self, lanes: Lanes, place: (usize, usize, usize), out: &mut [f32]) {
+        let b = beside(&self.layout, &self.gx, &self.gy, (&self.x, &self.layout), place);
+        kernels::lateral(lanes, &mut out[..self.layout.n], b);
+    }
+
+    /// Solves the columns of half `h` of row `y` exactly; lateral neighbours count in the first `coupled` layers (in the
+    /// others they are known to be 0).
+    pub fn solve_columns(
+        &mut self,
+        lanes: Lanes,
+        y: usize,
+        h: usize,
+        coupled: usize,
+        w: &mut [f32],
+        t: &mut [f32],
+    ) {
+        let l = self.layout;
+        let (n, nz) = (l.n, l.nz);
+        for k in 0..nz {
+            let a = l.line(y, h, k);
+            let (above, rest) = w.split_at_mut(k * n);
+            let here = &mut rest[..n];
+            here.copy_from_slice(&self.b[a..a + n]);
+            if k < coupled {
+                let b = beside(&l, &self.gx, &self.gy, (&self.x, &l), (y, h, k));
+                kernels::lateral(lanes, &mut t[..n], b);
+                kernels::add(lanes, here, &t[..n]);
+            }
+            if k > 0 {
+                let before = a - n;
+                kernels::add_product3(
+                    lanes,
+                    here,
+                    &self.gz[before..before + n],
+                    &self.inverse[before..before + n],
+                    &above[(k - 1) * n..],
+                );
+            }
+        }
+        for k in (0..nz).rev() {
+            let a = l.line(y, h, k);
+            let q = &w[k * n..(k + 1) * n];
+            let p = &self.inverse[a..a + n];
+            let (here, below) = self.x[a..].split_at_mut(n);
+            if k + 1 == nz {
+                kernels::product(lanes, here, q, p);
+            } else {
+                kernels::back_step(lanes, here, q, &self.gz[a..a + n], below, p);
+            }
+        }
+    }
+}

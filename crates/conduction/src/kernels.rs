@@ -1,0 +1,250 @@
+//! The inner loops, each compiled for the vector units at hand and chosen once at run time. All variants do the same
+//! additions in the same order within a lane, so that the field does not depend on the machine class.
+
+/// Which vector units are used.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Lanes {
+    /// What every machine has.
+    Plain,
+    /// 256-bit vectors.
+    #[cfg(target_arch = "x86_64")]
+    Avx2,
+    /// 512-bit vectors.
+    #[cfg(target_arch = "x86_64")]
+    Avx512,
+}
+
+impl Lanes {
+    /// The widest that this machine has.
+    pub fn widest() -> Self {
+        #[cfg(target_arch = "x86_64")]
+        {
+            if is_x86_feature_detected!("avx512f")
+                && is_x86_feature_detected!("avx512vl")
+                && is_x86_feature_detected!("avx512dq")
+            {
+                return Self::Avx512;
+            }
+            if is_x86_feature_detected!("avx2") {
+                return Self::Avx2;
+            }
+        }
+        Self::Plain
+    }
+}
+
+/// Defines a kernel: its body once, and a dispatcher over the vector units.
+macro_rules! kernel {
+    ($(#[$meta:meta])* $name:ident / $plain:ident / $avx2:ident / $avx512:ident ($($arg:ident : $type:ty),* $(,)?) $(-> $ret:ty)? $body:block) => {
+        #[allow(clippy::too_many_arguments)] // the arrays of a stencil
+        #[inline(always)]
+        fn $plain($($arg: $type),*) $(-> $ret)? $body
+
+        #[cfg(target_arch = "x86_64")]
+        #[allow(clippy::too_many_arguments)]
+        #[target_feature(enable = "avx2")]
+        fn $avx2($($arg: $type),*) $(-> $ret)? { $plain($($arg),*) }
+
+        #[cfg(target_arch = "x86_64")]
+        #[allow(clippy::too_many_arguments)]
+        #[target_feature(enable = "avx512f,avx512vl,avx512dq")]
+        fn $avx512($($arg: $type),*) $(-> $ret)? { $plain($($arg),*) }
+
+        $(#[$meta])*
+        #[allow(clippy::too_many_arguments)]
+        #[inline]
+        pub(crate) fn $name(lanes: Lanes, $($arg: $type),*) $(-> $ret)? {
+            match lanes {
+                Lanes::Plain => $plain($($arg),*),
+                // SAFETY: these values of `Lanes` are only made by `widest`, after the features were found.
+                #[cfg(target_arch = "x86_64")]
+                Lanes::Avx2 => unsafe { $avx2($($arg),*) },
+                #[cfg(target_arch = "x86_64")]
+                Lanes::Avx512 => unsafe { $avx512($($arg),*) },
+            }
+        }
+    };
+}
+
+/// One line's four lateral neighbours: their values and the conductances to them.
+#[derive(Clone, Copy)]
+pub(crate) struct Beside<'a> {
+    pub near_g: &'a [f32],
+    pub near: &'a [f32],
+    pub far_g: &'a [f32],
+    pub far: &'a [f32],
+    pub up_g: &'a [f32],
+    pub up: &'a [f32],
+    pub down_g: &'a [f32],
+    pub down: &'a [f32],
+}
+
+kernel! {
+    /// out = sum of conductance times value over the four lateral neighbours.
+    lateral / lateral_plain / lateral_avx2 / lateral_avx512 (out: &mut [f32], b: Beside<'_>) {
+        let n = out.len();
+        let (ng, nv, fg, fv) = (&b.near_g[..n], &b.near[..n], &b.far_g[..n], &b.far[..n]);
+        let (ug, uv, dg, dv) = (&b.up_g[..n], &b.up[..n], &b.down_g[..n], &b.down[..n]);
+        for i in 0..n {
+            out[i] = ng[i] * nv[i] + fg[i] * fv[i] + ug[i] * uv[i] + dg[i] * dv[i];
+        }
+    }
+}
+
+kernel! {
+    /// out += a * b * c.
+    add_product3 / add_product3_plain / add_product3_avx2 / add_product3_avx512 (out: &mut [f32], a: &[f32], b: &[f32], c: &[f32]) {
+        let n = out.len();
+        let (a, b, c) = (&a[..n], &b[..n], &c[..n]);
+        for i in 0..n {
+            out[i] += a[i] * b[i] * c[i];
+        }
+    }
+}
+
+kernel! {
+    /// out += a * b.
+    add_product / add_product_plain / add_product_avx2 / add_product_avx512 (out: &mut [f32], a: &[f32], b: &[f32]) {
+        let n = out.len();
+        let (a, b) = (&a[..n], &b[..n]);
+        for i in 0..n {
+            out[i] += a[i] * b[i];
+        }
+    }
+}
+
+kernel! {
+    /// out = a * b.
+    product / product_plain / product_avx2 / product_avx512 (out: &mut [f32], a: &[f32], b: &[f32]) {
+        let n = out.len();
+        let (a, b) = (&a[..n], &b[..n]);
+        for i in 0..n {
+            out[i] = a[i] * b[i];
+        }
+    }
+}
+
+kernel! {
+    /// out = (a + g * below) * p: a step of the way up a column.
+    back_step / back_step_plain / back_step_avx2 / back_step_avx512 (out: &mut [f32], a: &[f32], g: &[f32], below: &[f32], p: &[f32]) {
+        let n = out.len();
+        let (a, g, below, p) = (&a[..n], &g[..n], &below[..n], &p[..n]);
+        for i in 0..n {
+            out[i] = (a[i] + g[i] * below[i]) * p[i];
+        }
+    }
+}
+
+kernel! {
+    /// out += a.
+    add / add_plain / add_avx2 / add_avx512 (out: &mut [f32], a: &[f32]) {
+        let n = out.len();
+        let a = &a[..n];
+        for i in 0..n {
+            out[i] += a[i];
+        }
+    }
+}
+
+kernel! {
+    /// out -= a.
+    subtract / subtract_plain / subtract_avx2 / subtract_avx512 (out: &mut [f32], a: &[f32]) {
+        let n = out.len();
+        let a = &a[..n];
+        for i in 0..n {
+            out[i] -= a[i];
+        }
+    }
+}
+
+kernel! {
+    /// Sum of products in double precision, in eight fixed lanes.
+    dot / dot_plain / dot_avx2 / dot_avx512 (a: &[f32], b: &[f32]) -> f64 {
+        let mut lanes = [0.0f64; 8];
+        for (a, b) in a.chunks_exact(8).zip(b.chunks_exact(8)) {
+            for i in 0..8 {
+                lanes[i] += f64::from(a[i]) * f64::from(b[i]);
+            }
+        }
+        lanes.iter().sum()
+    }
+}
+
+kernel! {
+    /// x += alpha p, then p = z + beta p: the two updates of the search direction in one sweep.
+    step / step_plain / step_avx2 / step_avx512 (x: &mut [f64], p: &mut [f64], z: &[f32], alpha: f64, beta: f64) {
+        let n = x.len();
+        let (p, z) = (&mut p[..n], &z[..n]);
+        for i in 0..n {
+            x[i] += alpha * p[i];
+            p[i] = f64::from(z[i]) + beta * p[i];
+        }
+    }
+}
+
+kernel! {
+    /// r -= alpha q, also rounded into b; returns sum of squares and sum of r, each in eight fixed lanes.
+    residual / residual_plain / residual_avx2 / residual_avx512 (r: &mut [f64], b: &mut [f32], q: &[f64], alpha: f64) -> (f64, f64) {
+        let n = r.len();
+        let (b, q) = (&mut b[..n], &q[..n]);
+        let mut squares = [0.0f64; 8];
+        let mut sums = [0.0f64; 8];
+        for ((r, b), q) in r.chunks_exact_mut(8).zip(b.chunks_exact_mut(8)).zip(q.chunks_exact(8)) {
+            for i in 0..8 {
+                let v = r[i] - alpha * q[i];
+                r[i] = v;
+                b[i] = v as f32;
+                squares[i] += v * v;
+                sums[i] += v;
+            }
+        }
+        (squares.iter().sum(), sums.iter().sum())
+    }
+}
+
+/// One line of the double-precision operator: six neighbours in flux form.
+#[derive(Clone, Copy)]
+pub(crate) struct Around<'a> {
+    pub centre: &'a [f64],
+    pub near_g: &'a [f64],
+    pub near: &'a [f64],
+    pub far_g: &'a [f64],
+    pub far: &'a [f64],
+    pub up_g: &'a [f64],
+    pub up: &'a [f64],
+    pub down_g: &'a [f64],
+    pub down: &'a [f64],
+    pub above_g: &'a [f64],
+    pub above: &'a [f64],
+    pub below_g: &'a [f64],
+    pub below: &'a [f64],
+}
+
+kernel! {
+    /// out = net flux out of each cell; returns the sum of out times centre in eight fixed lanes. Lengths are multiples
+    /// of eight.
+    flux / flux_plain / flux_avx2 / flux_avx512 (out: &mut [f64], a: Around<'_>) -> f64 {
+        let n = out.len();
+        let c = &a.centre[..n];
+        let (ng, nv, fg, fv) = (&a.near_g[..n], &a.near[..n], &a.far_g[..n], &a.far[..n]);
+        let (ug, uv, dg, dv) = (&a.up_g[..n], &a.up[..n], &a.down_g[..n], &a.down[..n]);
+        let (tg, tv, bg, bv) = (&a.above_g[..n], &a.above[..n], &a.below_g[..n], &a.below[..n]);
+        let mut lanes = [0.0f64; 8];
+        let mut begin = 0;
+        while begin + 8 <= n {
+            for lane in 0..8 {
+                let i = begin + lane;
+                let v = ng[i] * (c[i] - nv[i])
+                    + fg[i] * (c[i] - fv[i])
+                    + ug[i] * (c[i] - uv[i])
+                    + dg[i] * (c[i] - dv[i])
+                    + tg[i] * (c[i] - tv[i])
+                    + bg[i] * (c[i] - bv[i]);
+                out[i] = v;
+                lanes[lane] += v * c[i];
+            }
+            begin += 8;
+        }
+        lanes.iter().sum()
+    }
+}
