@@ -130,16 +130,15 @@ fn a_warmer_room_makes_a_hotter_lamp() {
 #[test]
 fn a_current_above_the_limit_of_the_sheet_ends_with_1() {
     let scratch = Scratch::with_demo();
-    let over = scratch.run(&["predict", "lamp", "--variant", "core", "--current", "1.9 A", "--json"]);
+    let over = scratch.run(&["predict", "lamp", "--variant", "core", "--current", "2.2 A", "--json"]);
     assert_eq!(over.status, 1, "{}{}", over.out, over.err);
     let findings = over.json();
     assert_eq!(findings["within_limits"], false);
     let limits = findings["runs"][0]["limits"].as_array().expect("limits");
     let current = limits.iter().find(|limit| limit["unit"] == "A").expect("the current is limited");
-    assert!(
-        (current["margin"].as_f64().expect("a number") + 0.1).abs() < 1e-9,
-        "1.8 A allowed, 1.9 A found: {current}"
-    );
+    let number = |key: &str| current[key].as_f64().expect("a number");
+    assert!((number("found") - 2.2).abs() < 1e-9, "one string, all of its current: {current}");
+    assert!(number("margin") < 0.0 && (number("limit") - 2.2 - number("margin")).abs() < 1e-9, "{current}");
     assert!(scratch.lamp().join("results/predict.json").exists(), "a lamp over its limit is still a result");
 }
 

@@ -82,11 +82,7 @@ pub fn keep(folder: &LampFolder, findings: &Findings, console: &Console) -> Resu
         Ok(_) if console.json() => return Ok(()),
         Ok(_) => {
             let place = folder.root().join("results");
-            return console.say(&paragraph(
-                &format!("\nWritten to {}: predict.json, predict.csv", place.display()),
-                4096,
-                0,
-            ));
+            return console.say(&format!("\nWritten to {}: predict.json, predict.csv\n", place.display()));
         }
         Err(error) => {
             format!("warning: {} cannot be written: {error}", folder.root().join("results").display())

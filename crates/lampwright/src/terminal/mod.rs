@@ -1,7 +1,7 @@
 //! What is said on the terminal: text for a maker, or one JSON object for a script.
 
-mod artwork;
 mod cautions;
+mod fabrication;
 mod numbers;
 mod prediction;
 mod progress;
@@ -16,7 +16,7 @@ use serde::Serialize;
 
 use crate::outcome::Failure;
 
-pub use artwork::artwork_alone;
+pub use fabrication::artwork_alone;
 pub use prediction::prediction;
 pub use progress::ProgressLine;
 pub use remarks::{remark_line, remark_lines};

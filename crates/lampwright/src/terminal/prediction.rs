@@ -353,30 +353,48 @@ fn grid_words(shown: &Run, runs: &[&Run]) -> String {
     )
 }
 
-/// The remarks of the lamp and of its runs; the same words are said once, with the runs they hold for.
+/// The remarks of the lamp and of its runs. Remarks of runs that differ in their numbers alone are said once: the last
+/// one's, which is about the highest current, and how many runs have one like it. The JSON has them all.
 fn gathered_remarks(findings: &Findings) -> Vec<FindingRemark> {
-    let mut all: Vec<FindingRemark> = findings.remarks.clone();
-    let mut of_runs: Vec<(FindingRemark, Vec<String>)> = Vec::new();
+    let mut of_runs: Vec<(String, FindingRemark, Vec<String>)> = Vec::new();
     for run in &findings.runs {
-        let place = if run.emitters.is_empty() {
-            run.variant.clone()
-        } else {
-            format!("{} at {} A", run.variant, run.current_a)
-        };
+        let drive = if run.emitters.is_empty() { String::new() } else { format!(" at {} A", run.current_a) };
+        let place = format!("{}{drive}", run.variant);
         for remark in &run.remarks {
-            match of_runs.iter_mut().find(|(said, _)| said == remark) {
-                Some((_, places)) => places.push(place.clone()),
-                None => of_runs.push((remark.clone(), vec![place.clone()])),
+            let words = without_numbers(&remark.text);
+            match of_runs
+                .iter_mut()
+                .find(|(said, other, _)| *said == words && other.severity == remark.severity)
+            {
+                Some((_, latest, places)) => {
+                    *latest = remark.clone();
+                    places.push(place.clone());
+                }
+                None => of_runs.push((words, remark.clone(), vec![place.clone()])),
             }
         }
     }
-    for (mut remark, places) in of_runs {
-        let which =
-            if places.len() == findings.runs.len() { "every run".to_owned() } else { places.join(", ") };
-        remark.text = format!("{} ({which})", remark.text);
-        all.push(remark);
-    }
+    let mut all: Vec<FindingRemark> = findings.remarks.clone();
+    all.extend(of_runs.into_iter().map(|(_, mut remark, places)| {
+        let which = places.last().map(String::as_str).unwrap_or_default();
+        let others = places.len().saturating_sub(1);
+        let alike = match others {
+            0 => String::new(),
+            1 => "; one other run has a remark like it".to_owned(),
+            _ => format!("; {others} other runs have a remark like it"),
+        };
+        remark.text = format!("{} ({which}{alike})", remark.text);
+        remark
+    }));
     all
+}
+
+/// The words of a text, its numbers left out.
+fn without_numbers(text: &str) -> String {
+    text.split_whitespace()
+        .filter(|word| !word.contains(|c: char| c.is_ascii_digit()))
+        .collect::<Vec<_>>()
+        .join(" ")
 }
 
 #[cfg(test)]

@@ -169,21 +169,24 @@ fn the_energy_balance_the_grid_and_the_limits_are_printed() {
 }
 
 #[test]
-fn the_same_remark_is_said_once() {
+fn remarks_that_differ_in_their_numbers_alone_are_said_once() {
     let mut findings = findings();
-    let remark = FindingRemark {
-        severity: "warning",
-        file: None,
-        line: None,
-        column: None,
-        text: "beyond the table".into(),
-    };
-    for run in &mut findings.runs[2..] {
-        run.remarks.push(remark.clone());
+    let remark =
+        |text: String| FindingRemark { severity: "warning", file: None, line: None, column: None, text };
+    for run in &mut findings.runs[1..] {
+        let text = format!("current {} A is beyond the table", run.current_a);
+        run.remarks.push(remark(text));
     }
+    findings.runs[0].remarks.push(remark("something else".into()));
     let text = one_line(&told(&findings, 100));
-    assert_eq!(text.matches("beyond the table").count(), 1);
-    assert!(text.contains("beyond the table (core at 0.5 A, core at 1.05 A)"), "{text}");
+    assert_eq!(text.matches("beyond the table").count(), 1, "{text}");
+    assert!(
+        text.contains(
+            "current 1.05 A is beyond the table (core at 1.05 A; 2 other runs have a remark like it)"
+        ),
+        "{text}"
+    );
+    assert!(text.contains("something else (plain at 0.5 A)"), "{text}");
 }
 
 #[test]

@@ -78,7 +78,7 @@ fn section(variant: &VariantSummary, width: usize) -> String {
     out += &paragraph(&cooling_words(variant), width, 2);
     if let Some(artwork) = &variant.artwork {
         out += "\n";
-        out += &super::artwork::files(artwork, width);
+        out += &super::fabrication::files(artwork, width);
     }
     out
 }
@@ -86,10 +86,11 @@ fn section(variant: &VariantSummary, width: usize) -> String {
 fn cooling_words(variant: &VariantSummary) -> String {
     let bond = variant.bond.as_ref().map_or_else(|| "No bond line.".to_owned(), bond_words);
     let heatsink = variant.heatsink.as_ref().map_or_else(|| "No heatsink.".to_owned(), heatsink_words);
-    format!(
-        "{bond} {heatsink} Emitter side: {}. Back where no heatsink covers it: {}.",
-        variant.top_face, variant.bottom_face
-    )
+    let (top, bottom) = (&variant.top_face, &variant.bottom_face);
+    if top == bottom {
+        return format!("{bond} {heatsink} Emitter side, and back where no heatsink covers it: {top}.");
+    }
+    format!("{bond} {heatsink} Emitter side: {top}. Back where no heatsink covers it: {bottom}.")
 }
 
 fn bond_words(bond: &BondSummary) -> String {
