@@ -8,7 +8,8 @@ fn main() {
         };
         let layer = artwork::gerber::read(&path, &bytes);
         let bbox = layer.area.bounds().map_or("null".to_owned(), |b| format!("{:?}", b.corners_mm()));
-        let worst = layer.remarks.iter().map(|r| r.severity).max().map_or("none", artwork::remark::Severity::word);
+        let worst =
+            layer.remarks.iter().map(|r| r.severity).max().map_or("none", artwork::remark::Severity::word);
         println!(
             "{{\"file\": {path:?}, \"area_mm2\": {}, \"bbox_mm\": {bbox}, \"pieces\": {}, \"objects\": {}, \"worst_remark\": {worst:?}}}",
             layer.area.area_mm2(),

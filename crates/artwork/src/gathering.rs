@@ -51,7 +51,9 @@ impl Gathering {
     /// The remarks in order of line, those about the whole file first, what was only counted last.
     pub(crate) fn finish(mut self) -> Vec<Remark> {
         self.remarks.sort_by_key(|r| r.line);
-        for (severity, count) in [Severity::Note, Severity::Warning, Severity::Error].into_iter().zip(self.counts) {
+        for (severity, count) in
+            [Severity::Note, Severity::Warning, Severity::Error].into_iter().zip(self.counts)
+        {
             if count > IN_FULL {
                 let text = format!("{} more remarks of this kind ({})", count - IN_FULL, severity.word());
                 self.remarks.push(Remark::about(severity, &*self.file, text));

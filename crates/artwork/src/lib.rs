@@ -3,8 +3,9 @@
 pub mod centroid;
 pub mod coverage;
 pub mod drill;
-pub mod gerber;
 mod gathering;
+pub mod gerber;
+pub mod reading;
 pub mod remark;
 pub mod roles;
 pub mod shape;

@@ -212,7 +212,8 @@ fn by_ending(ending: &str, stem: &str, words: &[String]) -> Option<Role> {
 
 /// `g1`, `g2` ... and `gl2`, `in1`: inner copper layers; `g1` is the first below the top.
 fn inner_ending(ending: &str) -> Option<Role> {
-    let number = |prefix: &str| ending.strip_prefix(prefix).and_then(|n| n.parse::<u16>().ok()).filter(|n| *n < 64);
+    let number =
+        |prefix: &str| ending.strip_prefix(prefix).and_then(|n| n.parse::<u16>().ok()).filter(|n| *n < 64);
     if let Some(layer) = number("gl") {
         return Some(Role::CopperInner(layer));
     }

@@ -1,6 +1,21 @@
 //! The lamp as built: stack, copper, emitters and cooling to the operating point and its findings.
 
 pub mod as_built;
+pub mod cooling;
 pub mod emitter;
+pub mod emitter_physics;
+mod faces;
 pub mod findings;
+mod gridding;
+mod heat_path;
+mod limits;
+mod linear;
 pub mod material;
+pub mod model;
+mod operating_point;
+pub mod predict;
+pub mod project;
+mod reading;
+mod runs;
+mod slice;
+mod stage;

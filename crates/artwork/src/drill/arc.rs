@@ -11,7 +11,12 @@ pub(crate) type Position = (i64, i64);
 
 /// Centre of the shorter arc of `radius_nm` between two positions; the second value is false when the radius is too
 /// small to reach and half the distance was taken instead.
-pub(crate) fn centre_by_radius(from: Position, to: Position, radius_nm: i64, clockwise: bool) -> ((f64, f64), bool) {
+pub(crate) fn centre_by_radius(
+    from: Position,
+    to: Position,
+    radius_nm: i64,
+    clockwise: bool,
+) -> ((f64, f64), bool) {
     let (dx, dy) = ((to.0 - from.0) as f64, (to.1 - from.1) as f64);
     let middle = (from.0 as f64 + 0.5 * dx, from.1 as f64 + 0.5 * dy);
     let half = 0.5 * dx.hypot(dy);

@@ -40,31 +40,58 @@ pub(crate) enum Mode {
 pub(crate) enum Command {
     Unit(Unit),
     Zeros(Zeros),
-    Digits { integer: u8, fraction: u8 },
+    Digits {
+        integer: u8,
+        fraction: u8,
+    },
     Incremental(bool),
     HeaderEnd,
     /// Chooses a tool; defines it where a diameter is given.
-    Tool { number: u32, written_digits: u8, diameter: Option<Number> },
+    Tool {
+        number: u32,
+        written_digits: u8,
+        diameter: Option<Number>,
+    },
     Mode(Mode),
     Position(Words),
     /// A slot from one position to another.
-    Slot { from: Words, to: Words },
+    Slot {
+        from: Words,
+        to: Words,
+    },
     /// A round opening of its own diameter, cut by a smaller tool.
-    Circle { at: Words, diameter: Number },
+    Circle {
+        at: Words,
+        diameter: Number,
+    },
     ZeroSet(Words),
     Plunge,
     Retract,
-    Repeat { count: u32, step: Words },
+    Repeat {
+        count: u32,
+        step: Words,
+    },
     PatternStart,
     PatternEnd,
-    PatternRepeat { times: u32, step: Words, swap: bool, mirror_x: bool, mirror_y: bool },
+    PatternRepeat {
+        times: u32,
+        step: Words,
+        swap: bool,
+        mirror_x: bool,
+        mirror_y: bool,
+    },
     End,
     /// Plating of the tools defined from here on (in the body: of the holes from here on).
     Plating(Option<bool>),
     /// Plating of the next tool only.
     NextToolPlating(Option<bool>),
     /// A tool described in a comment.
-    ToolNote { number: u32, diameter: Number, unit: Option<Unit>, plated: Option<bool> },
+    ToolNote {
+        number: u32,
+        diameter: Number,
+        unit: Option<Unit>,
+        plated: Option<bool>,
+    },
 }
 
 /// A command and the line it stands on.

@@ -138,7 +138,9 @@ mod tests {
     #[test]
     fn tools_described_in_comments() {
         let found = read(" Holesize 2. = 35.5 Tolerance = +0.0/-0.0 NON_PLATED MILS Quantity = 6").commands;
-        let [Command::ToolNote { number: 2, diameter, unit: Some(Unit::Inch), plated: Some(false) }] = found[..] else {
+        let [Command::ToolNote { number: 2, diameter, unit: Some(Unit::Inch), plated: Some(false) }] =
+            found[..]
+        else {
             panic!("{found:?}")
         };
         assert_eq!(diameter.scaled(25_400_000, i32::from(diameter.fraction.unwrap())), 901_700);

@@ -56,7 +56,12 @@ struct Target<'a> {
 }
 
 /// Decides how to read the digits, and tells what was not declared.
-pub(crate) fn decide(commands: &[Placed], copper: Option<&Landing>, unplated: bool, remarks: &mut Gathering) -> Decision {
+pub(crate) fn decide(
+    commands: &[Placed],
+    copper: Option<&Landing>,
+    unplated: bool,
+    remarks: &mut Gathering,
+) -> Decision {
     let declared = declarations(commands);
     let numbers = pointless_numbers(commands);
     let candidates = candidates(&declared, &numbers, commands);
@@ -77,16 +82,26 @@ pub(crate) fn decide(commands: &[Placed], copper: Option<&Landing>, unplated: bo
         return Decision { source: FormatSource::Declared, ..as_declared };
     }
     let open = declared.unit.is_none()
-        || (!numbers.is_empty() && (declared.digits.is_none() || (declared.zeros.is_none() && !same_width(&numbers))));
+        || (!numbers.is_empty()
+            && (declared.digits.is_none() || (declared.zeros.is_none() && !same_width(&numbers))));
     let has_position = |p: &Placed| matches!(p.command, Command::Position(_) | Command::Slot { .. });
     if !commands.iter().any(has_position) {
         if declared.unit.is_none() {
-            remarks.about(Severity::Warning, format!("no unit is declared; {} is assumed", usual.unit.symbol()));
+            remarks
+                .about(Severity::Warning, format!("no unit is declared; {} is assumed", usual.unit.symbol()));
         }
         return as_declared;
     }
     match copper {
-        Some(copper) => by_copper(commands, &Target { copper, unplated }, &candidates, open, numbers.is_empty(), as_declared, remarks),
+        Some(copper) => by_copper(
+            commands,
+            &Target { copper, unplated },
+            &candidates,
+            open,
+            numbers.is_empty(),
+            as_declared,
+            remarks,
+        ),
         None => without_copper(open, numbers.is_empty(), as_declared, remarks),
     }
 }
@@ -103,7 +118,10 @@ fn without_copper(open: bool, all_points: bool, mut decision: Decision, remarks:
     decision.source = source_of(open, all_points, FormatSource::Assumed);
     let format = decision.start.format;
     if open && all_points {
-        let text = format!("no unit is declared and there is no copper to try it on; {} is assumed", format.unit.symbol());
+        let text = format!(
+            "no unit is declared and there is no copper to try it on; {} is assumed",
+            format.unit.symbol()
+        );
         remarks.about(Severity::Warning, text);
     } else if open {
         let text = format!(
@@ -144,7 +162,9 @@ fn by_copper(
     let clearly_better = if open {
         usual_score.share() < 0.9 && chosen_score.value > usual_score.value + 0.1
     } else {
-        chosen_score.landed >= 3 && chosen_score.share() >= 0.9 && chosen_score.value > usual_score.value + 0.5
+        chosen_score.landed >= 3
+            && chosen_score.share() >= 0.9
+            && chosen_score.value > usual_score.value + 0.5
     };
     if !clearly_better {
         (chosen, chosen_score) = (usual, usual_score);
@@ -166,11 +186,20 @@ fn by_copper(
         remarks.about(Severity::Warning, text);
     } else if !open {
         decision.source = source_of(open, all_points, FormatSource::Declared);
-        remarks.about(Severity::Warning, format!("only {}; check that the files belong together", usual_score.words()));
+        // Unplated holes keep clear of copper on purpose; that says nothing.
+        if !copper.unplated {
+            remarks.about(
+                Severity::Warning,
+                format!("only {}; check that the files belong together", usual_score.words()),
+            );
+        }
     } else {
         let severity = if chosen_score.share() >= 0.5 { Severity::Note } else { Severity::Warning };
         let what = if all_points { "the unit is" } else { "the digits of coordinates are" };
-        let text = format!("{what} not fully declared; read as {read_as}, which puts {}{other}", chosen_score.words());
+        let text = format!(
+            "{what} not fully declared; read as {read_as}, which puts {}{other}",
+            chosen_score.words()
+        );
         remarks.about(severity, text);
     }
     decision
@@ -232,7 +261,9 @@ fn candidates(declared: &Declared, numbers: &[Number], commands: &[Placed]) -> V
         for &unit in &units {
             let usual: &[(u8, u8)] = match unit {
                 Unit::Inch => &[(2, 4), (2, 3), (2, 5), (3, 3), (2, 6), (1, 4), (3, 4), (3, 5)],
-                Unit::Millimetre => &[(3, 3), (4, 2), (3, 2), (4, 3), (3, 4), (4, 4), (2, 4), (3, 5), (2, 2), (4, 1), (2, 3)],
+                Unit::Millimetre => {
+                    &[(3, 3), (4, 2), (3, 2), (4, 3), (3, 4), (4, 4), (2, 4), (3, 5), (2, 2), (4, 1), (2, 3)]
+                }
             };
             let wide_enough = |d: &&(u8, u8)| d.0 + d.1 >= width;
             let listed = usual.iter().filter(wide_enough).chain(usual.iter().filter(|d| !wide_enough(d)));
@@ -279,7 +310,8 @@ fn score(commands: &[Placed], format: DigitFormat, forced: bool, target: &Target
     let mut unheard = Gathering::new("");
     let made = machine::run(commands, Start { format, forced }, &mut unheard);
     let bare = |plated: Option<bool>| plated.map_or(target.unplated, |p| !p);
-    let slot_ends = made.slots.iter().filter_map(|s| s.path.first().map(|p| (*p, s.diameter_nm, bare(s.plated))));
+    let slot_ends =
+        made.slots.iter().filter_map(|s| s.path.first().map(|p| (*p, s.diameter_nm, bare(s.plated))));
     let hits = made.hits.iter().map(|h| (h.at, h.diameter_nm, bare(h.plated)));
     let mut holes: Vec<(Point, i32, bool)> = hits.chain(slot_ends).collect();
     holes.sort_unstable();
@@ -299,7 +331,8 @@ fn spread(holes: &[(Point, i32, bool)], copper: &Landing) -> f64 {
         let (low, high) = values.fold((i64::MAX, i64::MIN), |(l, h), v| (l.min(v), h.max(v)));
         high.saturating_sub(low).max(0) as f64
     };
-    let across = range(&mut holes.iter().map(|h| h.0.x_nm.into())) + range(&mut holes.iter().map(|h| h.0.y_nm.into()));
+    let across =
+        range(&mut holes.iter().map(|h| h.0.x_nm.into())) + range(&mut holes.iter().map(|h| h.0.y_nm.into()));
     let (width, height) = copper.extent_nm();
     let whole = (width + height) as f64;
     if whole > 0.0 { 0.5 + 0.5 * (across / whole / 0.25).min(1.0) } else { 1.0 }

@@ -26,8 +26,14 @@ impl Landing {
         let count = points().count().isqrt().clamp(1, MOST_BANDS);
         let band_nm = height_nm / count as i64 + 1;
         let left_nm = i64::from(left);
-        let mut landing =
-            Self { bottom_nm, left_nm, band_nm, bands: vec![Vec::new(); count], width_nm: i64::from(right) - i64::from(left), height_nm };
+        let mut landing = Self {
+            bottom_nm,
+            left_nm,
+            band_nm,
+            bands: vec![Vec::new(); count],
+            width_nm: i64::from(right) - i64::from(left),
+            height_nm,
+        };
         for contour in contours() {
             let Some(&last) = contour.last() else { continue };
             let mut from = last;

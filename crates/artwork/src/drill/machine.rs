@@ -113,7 +113,9 @@ impl<'a> Machine<'a> {
             Command::Zeros(_) | Command::Digits { .. } => {}
             Command::Incremental(on) => self.incremental = *on,
             Command::HeaderEnd => self.in_header = false,
-            Command::Tool { number, written_digits, diameter } => self.tool(*number, *written_digits, *diameter),
+            Command::Tool { number, written_digits, diameter } => {
+                self.tool(*number, *written_digits, *diameter)
+            }
             Command::ToolNote { number, diameter, unit, plated } => {
                 let unit = unit.unwrap_or(self.format.unit);
                 self.define(*number, diameter_nm(*diameter, unit).0, *plated);
@@ -185,7 +187,8 @@ impl<'a> Machine<'a> {
         let diameter_nm = match i32::try_from(diameter_nm) {
             Ok(nm) if (0..=LIMIT_NM).contains(&nm) => nm,
             _ => {
-                self.remarks.error(self.line, format!("tool {number} has an impossible diameter; taken as 0"));
+                self.remarks
+                    .error(self.line, format!("tool {number} has an impossible diameter; taken as 0"));
                 0
             }
         };
@@ -201,14 +204,16 @@ impl<'a> Machine<'a> {
                     tool.plated = plated.or(tool.plated);
                 } else {
                     tool.plated = plated;
-                    let text = format!("tool {number} is defined again with another diameter before its first use");
+                    let text =
+                        format!("tool {number} is defined again with another diameter before its first use");
                     self.remarks.warn(self.line, text);
                 }
                 tool.diameter_nm = diameter_nm;
                 self.tool = Some(old);
                 return;
             }
-            self.remarks.warn(self.line, format!("tool {number} changes its diameter on the way; both are listed"));
+            self.remarks
+                .warn(self.line, format!("tool {number} changes its diameter on the way; both are listed"));
         }
         self.made.tools.push(Tool { number, diameter_nm, hits: 0, slots: 0, plated });
         self.tool = Some(self.made.tools.len() - 1);
@@ -255,12 +260,16 @@ impl<'a> Machine<'a> {
         if let Some(radius) = words.radius {
             let (centre, fits) = centre_by_radius(from, to, length(radius), clockwise);
             if !fits {
-                self.remarks.warn(self.line, "the arc's radius is less than half the way; a half circle is cut instead");
+                self.remarks.warn(
+                    self.line,
+                    "the arc's radius is less than half the way; a half circle is cut instead",
+                );
             }
             return if from == to { vec![to] } else { chords(from, to, centre, clockwise) };
         }
         if words.i.is_none() && words.j.is_none() {
-            self.remarks.warn(self.line, "an arc without radius (A) or centre (I, J) is cut as a straight line");
+            self.remarks
+                .warn(self.line, "an arc without radius (A) or centre (I, J) is cut as a straight line");
             return vec![to];
         }
         let centre = (
@@ -302,8 +311,13 @@ impl<'a> Machine<'a> {
             && !self.without_diameter_told.contains(&number)
         {
             self.without_diameter_told.push(number);
-            let what = if number == 0 { "no tool is chosen here".to_owned() } else { format!("tool {number} has no diameter") };
-            self.remarks.error(self.line, format!("{what}; its holes are listed with diameter 0 and remove nothing"));
+            let what = if number == 0 {
+                "no tool is chosen here".to_owned()
+            } else {
+                format!("tool {number} has no diameter")
+            };
+            self.remarks
+                .error(self.line, format!("{what}; its holes are listed with diameter 0 and remove nothing"));
         }
         index
     }
@@ -410,10 +424,12 @@ impl<'a> Machine<'a> {
             return;
         }
         for _ in 0..count {
-            let far = |v: i64, by: i64| v.saturating_add(by).clamp(-1_000_000_000_000_000, 1_000_000_000_000_000);
+            let far =
+                |v: i64, by: i64| v.saturating_add(by).clamp(-1_000_000_000_000_000, 1_000_000_000_000_000);
             self.at = (far(self.at.0, step.0), far(self.at.1, step.1));
             if self.features > MOST_FEATURES || self.at.0.abs().max(self.at.1.abs()) > LIMIT_NM.into() {
-                self.remarks.error(self.line, format!("the repeat of {count} leaves the board and is cut off"));
+                self.remarks
+                    .error(self.line, format!("the repeat of {count} leaves the board and is cut off"));
                 return;
             }
             self.hit(self.at);
@@ -445,7 +461,8 @@ impl<'a> Machine<'a> {
                 return;
             }
             // Each repeat steps on from the one before (from memory of the format's description).
-            let shift = (self.pattern_shift.0.saturating_add(step.0), self.pattern_shift.1.saturating_add(step.1));
+            let shift =
+                (self.pattern_shift.0.saturating_add(step.0), self.pattern_shift.1.saturating_add(step.1));
             self.pattern_shift = shift;
             let moved = |p: Point| {
                 let (mut x, mut y) = (i64::from(p.x_nm), i64::from(p.y_nm));
@@ -500,9 +517,12 @@ impl<'a> Machine<'a> {
 
     /// After the end of the program, says what still stands there.
     fn tell_rest(&mut self, rest: &[Placed]) {
-        let positions = rest.iter().filter(|p| matches!(p.command, Command::Position(_) | Command::Slot { .. })).count();
+        let positions =
+            rest.iter().filter(|p| matches!(p.command, Command::Position(_) | Command::Slot { .. })).count();
         if positions > 0 {
-            let text = format!("{positions} positions stand after the end of the program (M30 or M00) and are left out");
+            let text = format!(
+                "{positions} positions stand after the end of the program (M30 or M00) and are left out"
+            );
             self.remarks.warn(self.line, text);
         }
     }
@@ -515,7 +535,9 @@ impl<'a> Machine<'a> {
 fn diameter_nm(diameter: Number, unit: Unit) -> (i64, bool) {
     match diameter.fraction {
         Some(fraction) => (diameter.scaled(unit.nanometres(), i32::from(fraction)), false),
-        None if unit == Unit::Millimetre && diameter.whole() <= 12 => (diameter.scaled(unit.nanometres(), 0), true),
+        None if unit == Unit::Millimetre && diameter.whole() <= 12 => {
+            (diameter.scaled(unit.nanometres(), 0), true)
+        }
         None => (diameter.scaled(unit.nanometres(), 3), true),
     }
 }

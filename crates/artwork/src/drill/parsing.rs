@@ -26,7 +26,8 @@ pub(crate) fn parse(text: &str, remarks: &mut Gathering) -> Program {
             None => (content, None),
         };
         let upper = code.trim().to_ascii_uppercase();
-        let mut reader = LineReader { bytes: upper.as_bytes(), at: 0, line, header, program: &mut program, remarks };
+        let mut reader =
+            LineReader { bytes: upper.as_bytes(), at: 0, line, header, program: &mut program, remarks };
         reader.read();
         header = reader.header;
         if let Some(note) = note {
@@ -54,8 +55,8 @@ struct LineReader<'a> {
 
 /// Header words that say nothing about where holes are.
 const WITHOUT_EFFECT: &[&str] = &[
-    "VER", "DETECT", "ATC", "BLKD", "OM", "TCST", "AFS", "CCW", "CP", "NCSL", "PCKPARAM", "SBK", "SG", "SIXM", "UP",
-    "ZA", "ZC", "ZS", "Z", "TCS", "FSB", "HPCK", "PF", "RSB", "RC",
+    "VER", "DETECT", "ATC", "BLKD", "OM", "TCST", "AFS", "CCW", "CP", "NCSL", "PCKPARAM", "SBK", "SG",
+    "SIXM", "UP", "ZA", "ZC", "ZS", "Z", "TCS", "FSB", "HPCK", "PF", "RSB", "RC",
 ];
 
 impl LineReader<'_> {
@@ -166,7 +167,9 @@ impl LineReader<'_> {
             self.at += 3;
             match self.words().x {
                 Some(diameter) => self.push(Command::Circle { at: from, diameter }),
-                None => self.remarks.error(self.line, "G84 needs its diameter as an X word; the circle is missing"),
+                None => self
+                    .remarks
+                    .error(self.line, "G84 needs its diameter as an X word; the circle is missing"),
             }
         } else {
             self.push(Command::Position(from));
@@ -199,11 +202,17 @@ impl LineReader<'_> {
             40 => {}
             41 | 42 => self.remarks.warn(
                 self.line,
-                format!("G{} shifts the cutter aside; the path is taken as the middle of the slot", number.digits),
+                format!(
+                    "G{} shifts the cutter aside; the path is taken as the middle of the slot",
+                    number.digits
+                ),
             ),
             other => {
                 self.words();
-                self.remarks.error(self.line, format!("G{other:02} is not known here and is left out with its positions"));
+                self.remarks.error(
+                    self.line,
+                    format!("G{other:02} is not known here and is left out with its positions"),
+                );
             }
         }
     }
@@ -304,7 +313,8 @@ impl LineReader<'_> {
         let rest = self.bytes.get(self.at..).unwrap_or_default();
         let line = String::from_utf8_lossy(rest).into_owned();
         self.at = self.bytes.len();
-        let mut fields = line.split([',', ' ', '\t']).map(|f| f.trim_end_matches('*')).filter(|f| !f.is_empty());
+        let mut fields =
+            line.split([',', ' ', '\t']).map(|f| f.trim_end_matches('*')).filter(|f| !f.is_empty());
         let head = fields.next().unwrap_or_default();
         match head {
             "METRIC" | "MM" => self.unit(Unit::Millimetre, fields),
@@ -328,7 +338,10 @@ impl LineReader<'_> {
                 _ => match pattern_digits(field) {
                     Some((integer, fraction)) => self.push(Command::Digits { integer, fraction }),
                     None => {
-                        let text = format!("{} beside the unit is not known; LZ, TZ or 000.000 may stand there", quoted(field));
+                        let text = format!(
+                            "{} beside the unit is not known; LZ, TZ or 000.000 may stand there",
+                            quoted(field)
+                        );
                         self.remarks.warn(self.line, text);
                     }
                 },

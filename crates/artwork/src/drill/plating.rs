@@ -8,7 +8,8 @@
 #[must_use]
 pub fn plating_in_words(text: &str) -> Option<bool> {
     let lower = text.to_ascii_lowercase();
-    let words: Vec<&str> = lower.split(|c: char| !c.is_ascii_alphanumeric()).filter(|w| !w.is_empty()).collect();
+    let words: Vec<&str> =
+        lower.split(|c: char| !c.is_ascii_alphanumeric()).filter(|w| !w.is_empty()).collect();
     let (mut plated, mut unplated) = (false, false);
     for (k, word) in words.iter().enumerate() {
         let before = k.checked_sub(1).and_then(|b| words.get(b)).copied().unwrap_or_default();

@@ -123,7 +123,6 @@ impl Default for Turn {
 }
 
 impl Turn {
-
     /// Mirrors, then scales and rotates, as section 4.9 of the format specification orders it.
     pub fn point(&self, [x, y]: [f64; 2]) -> [f64; 2] {
         let (sin, cos) = crate::shape::sin_cos_deg(self.rotation_deg);

@@ -278,9 +278,7 @@ impl Machine {
                     );
                 }
             }
-            Purpose::Repeat { columns, rows, step_nm } => {
-                self.repeat(&sheet, columns, rows, step_nm, line)
-            }
+            Purpose::Repeat { columns, rows, step_nm } => self.repeat(&sheet, columns, rows, step_nm, line),
         }
     }
 

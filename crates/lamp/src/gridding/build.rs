@@ -1,0 +1,347 @@
+//! Conductances, faces and footprints of a variant on its grid.
+
+use artwork::coverage::coverage;
+
+use super::bores::BoreShares;
+use super::copper::{PLATED_COPPER_W_PER_M_K, SheetConductances, Strips, in_series};
+use super::footprints::Footprint;
+use super::plan::Plan;
+use super::planes::Plane;
+use super::surfaces::{Surface, SurfaceKind, SurfacePiece};
+use crate::as_built::{Cooling, Face, Facing, Lamp, Mask, StackLayer, Variant};
+use crate::cooling::natural_convection::Orientation;
+
+/// Columns of which the board or base covers less than this are left out.
+const LEAST_SHARE: f64 = 0.01;
+
+/// What lies between two planes besides their own halves.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(crate) enum Interface {
+    /// Nothing: the same layer, or layers in full contact with this resistance, m²K/W.
+    Contact(f64),
+    /// The thermal interface under the board.
+    Bond,
+}
+
+/// A variant on its grid.
+pub(crate) struct Gridded {
+    pub plan: Plan,
+    pub planes: Vec<Plane>,
+    /// Below each plane but the last.
+    pub interfaces: Vec<Interface>,
+    /// Area of each column, m².
+    pub areas_m2: Vec<f64>,
+    /// Part of each column that the board fills, bare bores taken out; 0 where it is left out.
+    pub board_share: Vec<f64>,
+    /// Part of each column that the base fills; 0 where it is left out.
+    pub base_share: Vec<f64>,
+    /// Conductivity through the thickness of each layer, mean over the column's whole area, W/m/K; the base last.
+    kz: Vec<Vec<f64>>,
+    /// Part of each column with mask under the board, times its resistance, m²K/W.
+    mask_under_m2k_per_w: Vec<f64>,
+    /// Conductances to the next cell along x, y and z, W/K; cell = (plane * ny + j) * nx + i.
+    pub gx: Vec<f64>,
+    pub gy: Vec<f64>,
+    pub gz: Vec<f64>,
+    pub surfaces: Vec<Surface>,
+    /// Under each emitter's thermal land.
+    pub emitters: Vec<Footprint>,
+    /// Under each heat patch.
+    pub heat_patches: Vec<Footprint>,
+}
+
+impl Gridded {
+    pub fn new(lamp: &Lamp, variant: &Variant, plan: Plan, planes: Vec<Plane>) -> Self {
+        let areas_m2 = plan.areas_m2();
+        let outline = coverage(&variant.outline, &plan.x_nm, &plan.y_nm);
+        let bores = BoreShares::new(&variant.bores, &plan.x_nm, &plan.y_nm);
+        let board_share: Vec<f64> =
+            outline.iter().zip(&bores.bare).map(|(o, b)| kept(o * (1.0 - b))).collect();
+        let base_share: Vec<f64> = match &variant.heatsink {
+            Some(h) => coverage(&h.base, &plan.x_nm, &plan.y_nm).into_iter().map(kept).collect(),
+            None => vec![0.0; plan.columns()],
+        };
+        let present = |column: usize| board_share[column] > 0.0;
+        let emitters =
+            variant.emitters.iter().map(|e| Footprint::new(&e.thermal_land, &plan, present)).collect();
+        let heat_patches =
+            variant.heat_patches.iter().map(|p| Footprint::new(&p.area, &plan, present)).collect();
+        let mask_under_m2k_per_w = masked(variant.mask_bottom.as_ref(), &plan);
+        let interfaces = interfaces(variant, &planes);
+        let cells = plan.columns() * planes.len();
+        let mut gridded = Self {
+            interfaces,
+            areas_m2,
+            board_share,
+            base_share,
+            kz: Vec::new(),
+            mask_under_m2k_per_w,
+            gx: vec![0.0; cells],
+            gy: vec![0.0; cells],
+            gz: vec![0.0; cells],
+            surfaces: Vec::new(),
+            emitters,
+            heat_patches,
+            plan,
+            planes,
+        };
+        gridded.conduct_in_plane(variant, &bores);
+        let bond = variant.bond.as_ref().map_or(0.0, |b| b.resistance_m2k_per_w);
+        for plane in 0..gridded.planes.len().saturating_sub(1) {
+            gridded.conduct_below(plane, bond);
+        }
+        gridded.surfaces = gridded.faces(lamp, variant);
+        gridded
+    }
+
+    /// Number of planes that belong to the board.
+    pub fn board_planes(&self) -> usize {
+        self.planes.iter().filter(|p| p.layer.is_some()).count()
+    }
+
+    /// Whether the column has a cell in this plane.
+    pub fn is_present(&self, plane: usize, column: usize) -> bool {
+        self.share(plane)[column] > 0.0
+    }
+
+    fn share(&self, plane: usize) -> &[f64] {
+        match self.planes[plane].layer {
+            Some(_) => &self.board_share,
+            None => &self.base_share,
+        }
+    }
+
+    /// From a cell's middle to its upper or lower face, times its whole area, m²K/W.
+    pub fn half_m2k_per_w(&self, plane: usize, column: usize) -> f64 {
+        let layer = self.planes[plane].layer.unwrap_or(self.kz.len() - 1);
+        0.5 * self.planes[plane].thickness_m / self.kz[layer][column]
+    }
+
+    fn conduct_in_plane(&mut self, variant: &Variant, bores: &BoreShares) {
+        let patterned = variant.layers.iter().any(|l| l.pattern.is_some());
+        let strips = patterned.then(|| Strips::new(variant, &self.plan));
+        for (index, layer) in variant.layers.iter().enumerate() {
+            let sheet = match (&strips, &layer.pattern) {
+                (Some(strips), Some(_)) => strips.conductances(layer),
+                _ => self.plain_layer(layer, bores),
+            };
+            self.lay(Some(index), &sheet);
+            self.kz.push(sheet.kz);
+        }
+        if let Some(heatsink) = &variant.heatsink {
+            let m = &heatsink.material;
+            let share = |k: f64| self.base_share.iter().map(|s| s * k).collect::<Vec<f64>>();
+            let (kx, ky, kz) = (share(m.kx_w_per_m_k), share(m.ky_w_per_m_k), share(m.kz_w_per_m_k));
+            let sheet = averaged(&self.plan, &kx, &ky, kz);
+            self.lay(None, &sheet);
+            self.kz.push(sheet.kz);
+        }
+    }
+
+    /// A layer of one substance. Plated bores conduct through it by their shares; across, they are well conducting
+    /// cylinders: `k (1 + v) / (1 - v)` with v their share (Rayleigh 1892, Phil. Mag. 34, 481-502, first term).
+    fn plain_layer(&self, layer: &StackLayer, bores: &BoreShares) -> SheetConductances {
+        let m = &layer.material;
+        let across = |k: f64| -> Vec<f64> {
+            let with_vias = |(share, v): (&f64, &f64)| {
+                let v = v.min(0.999);
+                share * (k * (1.0 + v) / (1.0 - v)).min(k.max(PLATED_COPPER_W_PER_M_K))
+            };
+            self.board_share.iter().zip(&bores.plated).map(with_vias).collect()
+        };
+        let through = |(column, share): (usize, &f64)| {
+            if *share <= 0.0 {
+                return 0.0;
+            }
+            let (plated, inside) = (bores.plated[column], bores.inside[column]);
+            (share - plated).max(0.0) * m.kz_w_per_m_k
+                + (plated - inside).max(0.0) * PLATED_COPPER_W_PER_M_K
+                + bores.inside_w_per_m_k[column]
+        };
+        let kz = self.board_share.iter().enumerate().map(through).collect();
+        averaged(&self.plan, &across(m.kx_w_per_m_k), &across(m.ky_w_per_m_k), kz)
+    }
+
+    /// Puts a layer's conductances into all its planes.
+    fn lay(&mut self, layer: Option<usize>, sheet: &SheetConductances) {
+        let (nx, columns) = (self.plan.nx(), self.plan.columns());
+        let share = if layer.is_some() { &self.board_share } else { &self.base_share };
+        for (plane, of) in self.planes.iter().enumerate().filter(|(_, p)| p.layer == layer) {
+            let start = plane * columns;
+            for column in 0..columns {
+                if share[column] <= 0.0 {
+                    continue;
+                }
+                if (column + 1) % nx != 0 && share[column + 1] > 0.0 {
+                    self.gx[start + column] = of.thickness_m * sheet.gx[column];
+                }
+                if column + nx < columns && share[column + nx] > 0.0 {
+                    self.gy[start + column] = of.thickness_m * sheet.gy[column];
+                }
+            }
+        }
+    }
+
+    /// Conductances from a plane to the next below; `bond_m2k_per_w` where the bond lies between.
+    pub fn conduct_below(&mut self, plane: usize, bond_m2k_per_w: f64) {
+        let columns = self.plan.columns();
+        for column in 0..columns {
+            if !(self.is_present(plane, column) && self.is_present(plane + 1, column)) {
+                continue;
+            }
+            let contact = self.share(plane)[column].min(self.share(plane + 1)[column]);
+            let resistance = match self.interfaces[plane] {
+                Interface::Contact(r) => r,
+                Interface::Bond => bond_m2k_per_w + self.mask_under_m2k_per_w[column],
+            };
+            let between = self.half_m2k_per_w(plane, column)
+                + resistance / contact
+                + self.half_m2k_per_w(plane + 1, column);
+            self.gz[plane * columns + column] = self.areas_m2[column] / between;
+        }
+    }
+
+    /// Index of the plane above the bond, where there is a heatsink.
+    pub fn plane_above_bond(&self) -> Option<usize> {
+        self.interfaces.iter().position(|i| *i == Interface::Bond)
+    }
+
+    fn faces(&self, lamp: &Lamp, variant: &Variant) -> Vec<Surface> {
+        let mut surfaces = Vec::new();
+        let board_planes = self.board_planes();
+        let (up, down) = match lamp.facing {
+            Facing::Up => (Orientation::Up, Orientation::Down),
+            Facing::Down => (Orientation::Down, Orientation::Up),
+            Facing::Sideways => (Orientation::Sideways, Orientation::Sideways),
+        };
+        let columns = self.plan.columns();
+        let board_length = self.length_m(&self.board_share, up);
+        if board_planes > 0 {
+            let under_base = |column: usize| self.base_share[column] > 0.0;
+            let top = self.pieces(0, &variant.mask_top, |_| true);
+            surfaces.push(Surface::new(SurfaceKind::BoardTop, variant.top_face, up, board_length, top));
+            let back = self.pieces(board_planes - 1, &variant.mask_bottom, |c| !under_base(c));
+            surfaces.push(Surface::new(
+                SurfaceKind::BoardBack,
+                variant.bottom_face,
+                down,
+                board_length,
+                back,
+            ));
+        }
+        if let Some(heatsink) = &variant.heatsink {
+            let base_length = self.length_m(&self.base_share, up);
+            let beside = |column: usize| self.board_share[column] <= 0.0;
+            let front = match variant.top_face {
+                Face::Open { .. } => Face::Open { emissivity: heatsink.front_emissivity },
+                given => given,
+            };
+            let pieces = self.pieces(board_planes, &None, beside);
+            surfaces.push(Surface::new(SurfaceKind::BaseFront, front, up, base_length, pieces));
+            let pieces = self.pieces(self.planes.len() - 1, &None, |_| true);
+            debug_assert!(pieces.iter().all(|p| p.cell < columns * self.planes.len()));
+            let mut back = Surface::new(SurfaceKind::BaseBack, Face::Adiabatic, down, base_length, pieces);
+            back.face = back_face(heatsink.cooling, back.area_m2);
+            surfaces.push(back);
+        }
+        surfaces.retain(|s| !s.pieces.is_empty());
+        surfaces
+    }
+
+    /// The open pieces of a plane's outer face, with and without mask.
+    fn pieces(&self, plane: usize, mask: &Option<Mask>, open: impl Fn(usize) -> bool) -> Vec<SurfacePiece> {
+        let columns = self.plan.columns();
+        let openings = mask.as_ref().map(|m| coverage(&m.openings, &self.plan.x_nm, &self.plan.y_nm));
+        let mask_m2k_per_w = mask.as_ref().map_or(0.0, |m| m.thickness_m / m.conductivity_w_per_m_k);
+        let mut pieces = Vec::new();
+        for column in (0..columns).filter(|c| self.is_present(plane, *c) && open(*c)) {
+            let share = self.share(plane)[column];
+            // The half cell's resistance is stated for the whole column: per area of what is there it is smaller.
+            let half = self.half_m2k_per_w(plane, column) * share;
+            let bare = openings.as_ref().map_or(share, |o| o[column].min(share));
+            for (part, resistance) in [(bare, 0.0), (share - bare, mask_m2k_per_w)] {
+                if part > 1e-6 {
+                    pieces.push(SurfacePiece {
+                        cell: plane * columns + column,
+                        area_m2: part * self.areas_m2[column],
+                        behind_m2k_per_w: half + resistance,
+                    });
+                }
+            }
+        }
+        pieces
+    }
+
+    /// Characteristic length of a plate: height when upright, area over perimeter when level.
+    fn length_m(&self, share: &[f64], orientation: Orientation) -> f64 {
+        let (nx, columns) = (self.plan.nx(), self.plan.columns());
+        let (mut area, mut low, mut high) = (0.0, (f64::INFINITY, f64::INFINITY), (0.0f64, 0.0f64));
+        let (x0, y0) = (self.plan.x_nm[0], self.plan.y_nm[0]);
+        for column in (0..columns).filter(|c| share[*c] > 0.0) {
+            let (i, j) = (column % nx, column / nx);
+            area += share[column] * self.areas_m2[column];
+            low = (low.0.min(self.plan.x_nm[i] - x0), low.1.min(self.plan.y_nm[j] - y0));
+            high = (high.0.max(self.plan.x_nm[i + 1] - x0), high.1.max(self.plan.y_nm[j + 1] - y0));
+        }
+        let (wide, tall) = (1e-9 * (high.0 - low.0), 1e-9 * (high.1 - low.1));
+        match orientation {
+            Orientation::Sideways => tall.max(1e-6),
+            Orientation::Up | Orientation::Down => (area / (2.0 * (wide + tall))).max(1e-6),
+        }
+    }
+}
+
+/// What the base's back gives, as a film over its area.
+pub(crate) fn back_face(cooling: Cooling, back_area_m2: f64) -> Face {
+    let h_w_per_m2_k = match cooling {
+        Cooling::Resistance { k_per_w } => 1.0 / (k_per_w * back_area_m2),
+        Cooling::Film { h_w_per_m2_k } => h_w_per_m2_k,
+    };
+    Face::Film { h_w_per_m2_k }
+}
+
+fn kept(share: f64) -> f64 {
+    if share < LEAST_SHARE { 0.0 } else { share }
+}
+
+/// Resistance of the mask where it covers, spread over the column, m²K/W.
+fn masked(mask: Option<&Mask>, plan: &Plan) -> Vec<f64> {
+    match mask {
+        Some(m) => coverage(&m.openings, &plan.x_nm, &plan.y_nm)
+            .iter()
+            .map(|open| (1.0 - open) * m.thickness_m / m.conductivity_w_per_m_k)
+            .collect(),
+        None => vec![0.0; plan.columns()],
+    }
+}
+
+fn interfaces(variant: &Variant, planes: &[Plane]) -> Vec<Interface> {
+    let below = |pair: &[Plane]| match (pair[0].layer, pair[1].layer) {
+        (Some(_), None) => Interface::Bond,
+        (Some(a), Some(b)) if a != b => {
+            Interface::Contact(variant.layers.get(a).map_or(0.0, |l| l.resistance_below_m2k_per_w))
+        }
+        _ => Interface::Contact(0.0),
+    };
+    planes.windows(2).map(below).collect()
+}
+
+/// Conductances per metre of thickness from mean conductivities: halves of two cells in series.
+fn averaged(plan: &Plan, kx: &[f64], ky: &[f64], kz: Vec<f64>) -> SheetConductances {
+    let (nx, ny) = (plan.nx(), plan.ny());
+    let (mut gx, mut gy) = (vec![0.0; nx * ny], vec![0.0; nx * ny]);
+    for j in 0..ny {
+        for i in 0..nx {
+            let c = j * nx + i;
+            if i + 1 < nx {
+                let (a, b) = (0.5 * plan.dx_m(i), 0.5 * plan.dx_m(i + 1));
+                gx[c] = plan.dy_m(j) * in_series(a, kx[c], b, kx[c + 1]);
+            }
+            if j + 1 < ny {
+                let (a, b) = (0.5 * plan.dy_m(j), 0.5 * plan.dy_m(j + 1));
+                gy[c] = plan.dx_m(i) * in_series(a, ky[c], b, ky[c + nx]);
+            }
+        }
+    }
+    SheetConductances { gx, gy, kz }
+}

@@ -1,0 +1,417 @@
+//! One variant on its grid, warm between runs: change current, room, bond or cooling and run again.
+
+use std::fmt;
+use std::sync::atomic::AtomicBool;
+
+use crate::as_built::{Bond, Cooling, HeatPatch, Lamp, Sensor, Variant};
+use crate::findings::Run;
+use crate::gridding::{Gridded, back_face};
+use crate::operating_point::{CoupledEmitter, Response, Settled, runaway_current_a, settle};
+use crate::reading;
+use crate::runs::{self, RunParts};
+use crate::slice::{Place, places};
+use crate::stage::{FILM_TOLERANCE, Stage};
+
+pub use crate::gridding::GridChoice;
+pub use crate::slice::{Depth, Slice};
+
+/// The second grid's pitch over the first's.
+const WIDENING: f64 = 1.6;
+/// Rise, K, at which the films of open faces are first taken.
+const FIRST_RISE_K: f64 = 30.0;
+/// Relative residual good enough for the response matrix: it steers the operating point and does not enter its result.
+const RESPONSE_RESIDUAL: f64 = 1e-4;
+/// Change of an emitter's heat, relative to the largest, at which the operating point counts as settled.
+const HEAT_TOLERANCE: f64 = 1e-5;
+/// Passes between field and operating point before giving up.
+const PASSES: usize = 60;
+
+/// Why there is no result.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum ModelError {
+    /// It was cancelled.
+    Cancelled,
+    /// What stands against it, in a sentence.
+    Problem(String),
+}
+
+impl fmt::Display for ModelError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Cancelled => f.write_str("cancelled"),
+            Self::Problem(text) => f.write_str(text),
+        }
+    }
+}
+
+impl std::error::Error for ModelError {}
+
+/// One variant on its grid, warm between runs.
+pub struct Model {
+    lamp: Lamp,
+    variant: Variant,
+    emitters: Vec<CoupledEmitter>,
+    patches_w: Vec<f64>,
+    fine: Stage,
+    coarse: Stage,
+    response: Option<Response>,
+    /// The response was found for another bond or cooling, or for films that were only guessed.
+    response_is_stale: bool,
+    /// Error of the hottest rises that comes from the grid, relative to them.
+    relative_grid_error: Option<f64>,
+    fine_has_run: bool,
+    ambient_c: f64,
+    places: Vec<Place>,
+    threads: usize,
+}
+
+impl Model {
+    /// Puts a variant on its grid.
+    ///
+    /// # Errors
+    /// When the variant cannot be put on a grid: no outline, no layers, a land or patch off the board, values out of range, or
+    /// nothing that carries the heat away.
+    pub fn new(
+        lamp: &Lamp,
+        variant: &Variant,
+        choice: &GridChoice,
+        threads: usize,
+    ) -> Result<Self, ModelError> {
+        check(variant)?;
+        let stage = |widening: f64| -> Result<Stage, ModelError> {
+            let gridded = gridded(lamp, variant, choice, widening)?;
+            Stage::new(gridded, FIRST_RISE_K, lamp.ambient_c, threads)
+        };
+        let (fine, coarse) = (stage(1.0)?, stage(WIDENING)?);
+        let emitters =
+            variant.emitters.iter().map(|e| CoupledEmitter::new(&e.sheet, e.current_share)).collect();
+        Ok(Self {
+            // What belongs to the other variants is not needed here.
+            lamp: Lamp { variants: Vec::new(), ..lamp.clone() },
+            patches_w: variant.heat_patches.iter().map(|p| p.heat_w).collect(),
+            places: places(&fine.gridded, variant),
+            variant: variant.clone(),
+            emitters,
+            fine,
+            coarse,
+            response: None,
+            response_is_stale: true,
+            relative_grid_error: None,
+            fine_has_run: false,
+            ambient_c: lamp.ambient_c,
+            threads,
+        })
+    }
+
+    /// Number of grid cells.
+    #[must_use]
+    pub fn cells(&self) -> usize {
+        self.fine.gridded.gx.len()
+    }
+
+    /// The steady state at a drive current (A per string) and room temperature; a run without a steady state is a
+    /// result, not an error. `seconds` of the run is left 0.
+    ///
+    /// # Errors
+    /// When cancelled, for a current or temperature out of range, or when the solver does not converge.
+    pub fn run(&mut self, current_a: f64, ambient_c: f64, cancel: &AtomicBool) -> Result<Run, ModelError> {
+        if !(current_a.is_finite() && current_a >= 0.0) {
+            return Err(ModelError::Problem(format!("drive current {current_a} A: must be 0 A or more")));
+        }
+        if !(-100.0..=300.0).contains(&ambient_c) {
+            return Err(ModelError::Problem(format!("ambient {ambient_c} degC: must be -100 to 300 degC")));
+        }
+        self.ambient_c = ambient_c;
+        let before = self.fine.iterations;
+        let mut settled = self.settle_both(current_a, ambient_c, cancel)?;
+        if settled.is_none() && self.response_is_stale && !self.emitters.is_empty() {
+            self.find_response(ambient_c, cancel)?;
+            settled = self.settle_both(current_a, ambient_c, cancel)?;
+        }
+        let parts = RunParts {
+            lamp: &self.lamp,
+            variant: &self.variant,
+            emitters: &self.emitters,
+            stage: &self.fine,
+            settled: settled.as_ref(),
+            current_a,
+            ambient_c,
+            iterations: self.fine.iterations - before,
+            relative_grid_error: self.relative_grid_error.unwrap_or(0.0),
+        };
+        Ok(runs::run(&parts))
+    }
+
+    /// Settles the operating point on the fine grid, starting from the coarse one the first time.
+    fn settle_both(
+        &mut self,
+        current_a: f64,
+        ambient_c: f64,
+        cancel: &AtomicBool,
+    ) -> Result<Option<Settled>, ModelError> {
+        if self.response.is_none() {
+            self.find_response(ambient_c, cancel)?;
+        }
+        let Some(response) = self.response.as_mut() else { return Ok(None) };
+        let operating =
+            Operating { emitters: &self.emitters, patches_w: &self.patches_w, current_a, ambient_c, cancel };
+        let first = self.relative_grid_error.is_none();
+        if first {
+            if operating.settle_on(&mut self.coarse, response, true)?.is_none() {
+                return Ok(None);
+            }
+            self.fine.start_from(&self.coarse);
+        }
+        let settled = operating.settle_on(&mut self.fine, response, first || self.fine_has_run)?;
+        if settled.is_some() {
+            self.fine_has_run = true;
+            if first {
+                self.relative_grid_error = Some(self.grid_error());
+            }
+        }
+        Ok(settled)
+    }
+
+    /// Error of the rises from the two grids, relative to the largest rise: their largest difference at solder points, patches and
+    /// sensors, extrapolated as if the error fell only in proportion to the pitch. Where it falls with the square,
+    /// as without artwork, this is two and a half times too cautious.
+    fn grid_error(&self) -> f64 {
+        let (fine, coarse) = (self.probes(&self.fine), self.probes(&self.coarse));
+        let largest = fine.iter().fold(0.0f64, |m, v| m.max(v.abs()));
+        let heat_ratio =
+            if self.coarse.heat_w() > 0.0 { self.fine.heat_w() / self.coarse.heat_w() } else { 1.0 };
+        let apart = fine.iter().zip(&coarse).map(|(f, c)| (f - c * heat_ratio).abs()).fold(0.0f64, f64::max);
+        if largest > 0.0 { apart / (WIDENING - 1.0) / largest } else { 0.0 }
+    }
+
+    fn probes(&self, stage: &Stage) -> Vec<f64> {
+        let top = stage.top_face_k();
+        let lands = stage.gridded.emitters.iter().chain(&stage.gridded.heat_patches);
+        let mut all: Vec<f64> = lands.map(|f| f.mean(|c| top[c])).collect();
+        for Sensor { at, .. } in &self.lamp.sensors {
+            let (x, y) = (1e-6 * f64::from(at.x_nm), 1e-6 * f64::from(at.y_nm));
+            all.push(reading::at(&stage.gridded.plan, &top, x, y).unwrap_or(0.0));
+        }
+        all
+    }
+
+    /// Finds the response matrix on the coarse grid, one emitter at a time.
+    fn find_response(&mut self, ambient_c: f64, cancel: &AtomicBool) -> Result<(), ModelError> {
+        if self.fine_has_run {
+            let means = self.fine.surface_means_k();
+            self.coarse.guess_films(&means, ambient_c)?;
+        }
+        let (n, patches) = (self.emitters.len(), self.patches_w.len());
+        let mut columns = Vec::with_capacity(n);
+        for emitter in 0..n {
+            let mut heat = vec![0.0; n];
+            heat[emitter] = 1.0;
+            self.coarse.set_heat(&heat, &vec![0.0; patches]);
+            self.coarse.solve(Some(RESPONSE_RESIDUAL), cancel)?;
+            columns.push(self.coarse.solder_rises_k());
+        }
+        self.coarse.set_heat(&vec![0.0; n], &self.patches_w);
+        self.coarse.solve(Some(RESPONSE_RESIDUAL), cancel)?;
+        let k_per_w = (0..n * n).map(|k| columns[k % n][k / n]).collect();
+        let rise_k = self.coarse.solder_rises_k();
+        let mut response = Response { k_per_w, rise_k, at_heat_w: vec![0.0; n] };
+        if self.fine_has_run {
+            response.rescale(&self.fine.solder_rises_k(), self.fine.emitter_heats_w());
+        }
+        self.response_is_stale = !self.fine_has_run;
+        self.response = Some(response);
+        Ok(())
+    }
+
+    /// Changes bond and heatsink cooling; the grid stays. `None` leaves either as it is.
+    ///
+    /// # Errors
+    /// When a value is out of range or there is no heatsink to change.
+    pub fn adjust(&mut self, bond: Option<&Bond>, cooling: Option<Cooling>) -> Result<(), ModelError> {
+        if let Some(bond) = bond {
+            let r = bond.resistance_m2k_per_w;
+            if !(r.is_finite() && r >= 0.0) {
+                return Err(ModelError::Problem(format!("bond resistance {r} m2K/W: must be 0 or more")));
+            }
+            if self.variant.heatsink.is_none() {
+                return Err(ModelError::Problem("there is no heatsink and so no bond to change".into()));
+            }
+            if self.variant.bond.as_ref() != Some(bond) {
+                self.fine.set_bond(r, self.threads)?;
+                self.coarse.set_bond(r, self.threads)?;
+                self.variant.bond = Some(bond.clone());
+                self.response_is_stale = true;
+            }
+        }
+        if let Some(cooling) = cooling {
+            let value = match cooling {
+                Cooling::Resistance { k_per_w } => k_per_w,
+                Cooling::Film { h_w_per_m2_k } => h_w_per_m2_k,
+            };
+            if !(value.is_finite() && value > 0.0) {
+                return Err(ModelError::Problem(format!("heatsink cooling {value}: must be more than 0")));
+            }
+            let Some(heatsink) = self.variant.heatsink.as_mut() else {
+                return Err(ModelError::Problem("there is no heatsink to change".into()));
+            };
+            if heatsink.cooling != cooling {
+                heatsink.cooling = cooling;
+                for stage in [&mut self.fine, &mut self.coarse] {
+                    let face = back_face(cooling, stage.back_area_m2());
+                    stage.set_back_film(face)?;
+                }
+                self.response_is_stale = true;
+            }
+        }
+        Ok(())
+    }
+
+    /// Smallest drive current at which no steady state exists, A per string, searched up to `up_to_a`.
+    ///
+    /// Decided with the response matrix of the last state's films: the open faces' gain from being hotter is left out, on the
+    /// safe side. A state with a junction above 500 degC or without light is none.
+    ///
+    /// # Errors
+    /// When cancelled or the solver does not converge.
+    pub fn runaway_current(
+        &mut self,
+        ambient_c: f64,
+        up_to_a: f64,
+        cancel: &AtomicBool,
+    ) -> Result<Option<f64>, ModelError> {
+        if self.emitters.is_empty() {
+            return Ok(None);
+        }
+        if self.response_is_stale || self.response.is_none() {
+            self.find_response(ambient_c, cancel)?;
+        }
+        let Some(response) = &self.response else { return Ok(None) };
+        Ok(runaway_current_a(&self.emitters, response, ambient_c, up_to_a))
+    }
+
+    /// Depths worth looking at, from the emitter side down.
+    #[must_use]
+    pub fn depths(&self) -> Vec<Depth> {
+        self.places.iter().map(|p| p.depth.clone()).collect()
+    }
+
+    /// Temperatures of the last run at a depth (index into [`Model::depths`]) on an even raster; the room's where nothing has run.
+    /// An unknown depth gives an empty slice.
+    #[must_use]
+    pub fn slice(&self, depth: usize, pitch_m: f64) -> Slice {
+        let values = self.places.get(depth).map(|p| p.rises_k(&self.fine)).unwrap_or_default();
+        Slice::sample(&self.fine.gridded.plan, &values, self.ambient_c, pitch_m)
+    }
+
+    /// Temperature of the last run at a place, degC; `None` where nothing is.
+    #[must_use]
+    pub fn temperature_c(&self, x_mm: f64, y_mm: f64, depth: usize) -> Option<f64> {
+        let values = self.places.get(depth)?.rises_k(&self.fine);
+        Some(self.ambient_c + reading::at(&self.fine.gridded.plan, &values, x_mm, y_mm)?)
+    }
+}
+
+/// What stays the same while an operating point is sought.
+struct Operating<'a> {
+    emitters: &'a [CoupledEmitter],
+    patches_w: &'a [f64],
+    current_a: f64,
+    ambient_c: f64,
+    cancel: &'a AtomicBool,
+}
+
+impl Operating<'_> {
+    /// Solves field, films and emitters in turn until none moves; `warm` when the stage's rises are near the answer.
+    fn settle_on(
+        &self,
+        stage: &mut Stage,
+        response: &mut Response,
+        warm: bool,
+    ) -> Result<Option<Settled>, ModelError> {
+        let find = |response: &Response| settle(self.emitters, response, self.current_a, self.ambient_c);
+        let Some(mut settled) = find(response) else { return Ok(None) };
+        for pass in 0..PASSES {
+            stage.set_heat(&settled.heat_w, self.patches_w);
+            if pass == 0 && warm {
+                stage.renew_films(self.ambient_c)?;
+            }
+            stage.solve(None, self.cancel)?;
+            response.rescale(&stage.solder_rises_k(), &settled.heat_w);
+            let Some(next) = find(response) else { return Ok(None) };
+            let largest = next.heat_w.iter().fold(1e-12f64, |m, q| m.max(*q));
+            let moved =
+                next.heat_w.iter().zip(&settled.heat_w).fold(0.0f64, |m, (a, b)| m.max((a - b).abs()))
+                    / largest;
+            let films_moved = stage.renew_films(self.ambient_c)?;
+            if moved <= HEAT_TOLERANCE && films_moved <= FILM_TOLERANCE {
+                return Ok(Some(next));
+            }
+            settled = next;
+        }
+        Err(ModelError::Problem(format!(
+            "the operating point at {} A did not settle within {PASSES} passes",
+            self.current_a
+        )))
+    }
+}
+
+fn gridded(
+    lamp: &Lamp,
+    variant: &Variant,
+    choice: &GridChoice,
+    widening: f64,
+) -> Result<Gridded, ModelError> {
+    let problem = |text: String| Err(ModelError::Problem(text));
+    let Some((plan, planes)) = choice.grid(variant, widening) else {
+        return problem(format!("variant {}: it has no outline or no layers", variant.name));
+    };
+    let gridded = Gridded::new(lamp, variant, plan, planes);
+    for (emitter, footprint) in variant.emitters.iter().zip(&gridded.emitters) {
+        if footprint.columns.is_empty() {
+            return problem(format!(
+                "emitter {}: none of its thermal land lies on copper of the board",
+                emitter.reference
+            ));
+        }
+    }
+    for (HeatPatch { name, .. }, footprint) in variant.heat_patches.iter().zip(&gridded.heat_patches) {
+        if footprint.columns.is_empty() {
+            return problem(format!("heat patch {name}: none of it lies on the board"));
+        }
+    }
+    Ok(gridded)
+}
+
+/// Values that would make the equations meaningless.
+fn check(variant: &Variant) -> Result<(), ModelError> {
+    let positive = |what: String, value: f64| {
+        if value.is_finite() && value > 0.0 {
+            Ok(())
+        } else {
+            Err(ModelError::Problem(format!(
+                "variant {}: {what} is {value}; must be more than 0",
+                variant.name
+            )))
+        }
+    };
+    for layer in &variant.layers {
+        positive(format!("thickness of layer {} (m)", layer.name), layer.thickness_m)?;
+        let m = &layer.material;
+        for k in [m.kx_w_per_m_k, m.ky_w_per_m_k, m.kz_w_per_m_k] {
+            positive(format!("conductivity of layer {} (W/m/K)", layer.name), k)?;
+        }
+    }
+    if let Some(heatsink) = &variant.heatsink {
+        positive("thickness of the heatsink base (m)".into(), heatsink.thickness_m)?;
+        positive("conductivity of the heatsink base (W/m/K)".into(), heatsink.material.kz_w_per_m_k)?;
+        let cooling = match heatsink.cooling {
+            Cooling::Resistance { k_per_w } => k_per_w,
+            Cooling::Film { h_w_per_m2_k } => h_w_per_m2_k,
+        };
+        positive("cooling of the heatsink".into(), cooling)?;
+    }
+    if variant.heat_patches.iter().any(|p| !(p.heat_w.is_finite() && p.heat_w >= 0.0)) {
+        return Err(ModelError::Problem(format!("variant {}: a heat patch has less than 0 W", variant.name)));
+    }
+    Ok(())
+}

@@ -1,0 +1,151 @@
+//! The whole prediction: every variant at every drive current.
+
+use std::sync::atomic::AtomicBool;
+
+use crate::as_built::{Lamp, Variant};
+use crate::findings::{FindingRemark, Findings, RunState, VariantFindings};
+use crate::model::{GridChoice, Model, ModelError};
+
+/// What is asked beyond the lamp itself.
+#[derive(Debug, Clone, Default)]
+pub struct Question {
+    /// Drive currents, A per string, instead of the lamp's.
+    pub currents_a: Option<Vec<f64>>,
+    /// Short names of the variants, instead of all.
+    pub variants: Option<Vec<String>>,
+    /// Threads; 0 for one.
+    pub threads: usize,
+    /// How fine the grid is.
+    pub grid: GridChoice,
+}
+
+/// How far a prediction is.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Progress {
+    /// Variant at work.
+    pub variant: String,
+    /// What is being done, in a few words.
+    pub doing: String,
+    /// Steps done.
+    pub done: usize,
+    /// Steps in all.
+    pub total: usize,
+}
+
+/// How far beyond the sheet's current limit a runaway is looked for.
+const SEARCH_FACTOR: f64 = 3.0;
+
+/// Predicts. `seconds` is the program's clock, in seconds from any beginning.
+///
+/// # Errors
+/// When cancelled, for an unknown variant or a current out of range, or when a variant cannot be computed.
+pub fn predict(
+    lamp: &Lamp,
+    question: &Question,
+    progress: &mut dyn FnMut(&Progress),
+    cancel: &AtomicBool,
+    seconds: &mut dyn FnMut() -> f64,
+) -> Result<Findings, ModelError> {
+    let variants = chosen_variants(lamp, question)?;
+    let currents = chosen_currents(lamp, question)?;
+    let total = variants.len() * (currents.len() + 2);
+    let mut done = 0;
+    let mut tell = |variant: &Variant, doing: String| {
+        progress(&Progress { variant: variant.name.clone(), doing, done, total });
+        done += 1;
+    };
+    let mut findings = Findings {
+        lamp: lamp.name.clone(),
+        runs: Vec::new(),
+        variants: Vec::new(),
+        remarks: Vec::new(),
+        within_limits: true,
+    };
+    for variant in variants {
+        tell(variant, "laying the grid".into());
+        let mut began = seconds();
+        let mut model = Model::new(lamp, variant, &question.grid, question.threads.max(1))?;
+        for &current_a in &currents {
+            tell(variant, format!("solving at {current_a} A"));
+            let mut run = model.run(current_a, lamp.ambient_c, cancel)?;
+            let ended = seconds();
+            run.seconds = ended - began;
+            began = ended;
+            findings.within_limits &=
+                run.state == RunState::Steady && run.limits.iter().all(|l| l.margin >= 0.0);
+            findings.runs.push(run);
+        }
+        tell(variant, "looking for a runaway".into());
+        findings.variants.push(variant_findings(&mut model, lamp, variant, &currents, cancel)?);
+    }
+    findings.remarks.extend(general_remarks(lamp));
+    Ok(findings)
+}
+
+fn chosen_variants<'a>(lamp: &'a Lamp, question: &Question) -> Result<Vec<&'a Variant>, ModelError> {
+    let Some(names) = &question.variants else { return Ok(lamp.variants.iter().collect()) };
+    let find = |name: &String| {
+        lamp.variants.iter().find(|v| &v.name == name).ok_or_else(|| {
+            let known: Vec<&str> = lamp.variants.iter().map(|v| v.name.as_str()).collect();
+            ModelError::Problem(format!(
+                "variant {name}: there is none of this name; there are {}",
+                known.join(", ")
+            ))
+        })
+    };
+    names.iter().map(find).collect()
+}
+
+fn chosen_currents(lamp: &Lamp, question: &Question) -> Result<Vec<f64>, ModelError> {
+    let mut currents = question.currents_a.clone().unwrap_or_else(|| lamp.currents_a.clone());
+    if let Some(wrong) = currents.iter().find(|c| !(c.is_finite() && **c >= 0.0)) {
+        return Err(ModelError::Problem(format!("drive current {wrong} A: must be 0 A or more")));
+    }
+    if currents.is_empty() {
+        currents.push(lamp.nominal_current_a);
+    }
+    currents.sort_by(f64::total_cmp);
+    currents.dedup();
+    Ok(currents)
+}
+
+fn variant_findings(
+    model: &mut Model,
+    lamp: &Lamp,
+    variant: &Variant,
+    currents: &[f64],
+    cancel: &AtomicBool,
+) -> Result<VariantFindings, ModelError> {
+    let limit_of = |e: &crate::as_built::PlacedEmitter| e.sheet.current_limit_a / e.current_share.max(1e-3);
+    let sheet_limit = variant.emitters.iter().map(limit_of).reduce(f64::min).unwrap_or(0.0);
+    let highest = currents.last().copied().unwrap_or(0.0).max(lamp.nominal_current_a);
+    let up_to_a = if variant.emitters.is_empty() { 0.0 } else { (SEARCH_FACTOR * sheet_limit).max(highest) };
+    Ok(VariantFindings {
+        variant: variant.name.clone(),
+        title: variant.title.clone(),
+        runaway_current_a: model.runaway_current(lamp.ambient_c, up_to_a, cancel)?,
+        runaway_searched_to_a: up_to_a,
+    })
+}
+
+fn general_remarks(lamp: &Lamp) -> Vec<FindingRemark> {
+    let note = |text: &str| FindingRemark {
+        severity: "note",
+        file: None,
+        line: None,
+        column: None,
+        text: text.into(),
+    };
+    let has_open_face = lamp
+        .variants
+        .iter()
+        .any(|v| [v.top_face, v.bottom_face].iter().any(|f| matches!(f, crate::as_built::Face::Open { .. })));
+    let mut all = Vec::new();
+    if has_open_face {
+        all.push(note(
+            "the narrow edges of board and heatsink base give nothing to the room, and packages on the board are taken to give \
+             off as much as the bare board under them",
+        ));
+    }
+    all
+}

@@ -1,0 +1,116 @@
+//! Tables that hold for all variants and may differ for one: drive, limits, bond line, heatsink, faces.
+
+use artwork::shape::{Area, Bounds, Point};
+
+use super::document::Section;
+use super::materials::Substances;
+use crate::as_built::{Bond, Cooling, Face, Heatsink};
+use crate::material::Material;
+
+/// Bond lines thicker than this are told; a gap pad is 0.5 to 3 mm, grease 20 to 100 µm (common practice, no source).
+const THICK_BOND_M: f64 = 3e-3;
+
+pub(super) fn bond(section: &Section<'_>) -> Option<Bond> {
+    let (thickness, conductivity, resistance) =
+        (section.value("thickness"), section.value("conductivity"), section.value("resistance"));
+    if let Some(thick) = thickness.filter(|t| *t > THICK_BOND_M) {
+        section.warn("thickness", format!("a bond line of {} mm is unusually thick", thick * 1e3));
+    }
+    match (thickness, conductivity, resistance) {
+        (Some(thickness_m), Some(k), None) => Some(Bond {
+            thickness_m: Some(thickness_m),
+            conductivity_w_per_m_k: Some(k),
+            resistance_m2k_per_w: thickness_m / k,
+        }),
+        (None, None, Some(resistance_m2k_per_w)) => {
+            Some(Bond { thickness_m: None, conductivity_w_per_m_k: None, resistance_m2k_per_w })
+        }
+        _ => {
+            let broken = ["thickness", "conductivity", "resistance"].iter().any(|name| section.has(name));
+            if !broken || (thickness.is_some() != conductivity.is_some()) || resistance.is_some() {
+                section.document.error(
+                    section.at,
+                    "[bond] takes either \"thickness\" and \"conductivity\", such as \"50 um\" and \"3 W/m/K\", or \"resistance\" alone",
+                );
+            }
+            None
+        }
+    }
+}
+
+/// The heatsink under a board whose middle is given.
+pub(super) fn heatsink(
+    section: &Section<'_>,
+    substances: &Substances,
+    board_middle: Point,
+) -> Option<Heatsink> {
+    let base = section.pair("base");
+    let thickness_m = section.value("base_thickness");
+    let material = substances.named(section, "material").or_else(|| {
+        if section.has("material") { None } else { Material::known(section.default_text("material")) }
+    });
+    let offset = section.pair_or_default("offset");
+    let cooling = match (section.value("resistance"), section.value("h")) {
+        (Some(k_per_w), None) => Some(Cooling::Resistance { k_per_w }),
+        (None, Some(h_w_per_m2_k)) => Some(Cooling::Film { h_w_per_m2_k }),
+        (Some(_), Some(_)) => {
+            section.error("h", "give either \"resistance\" or \"h\" for the heatsink, not both");
+            None
+        }
+        (None, None) => {
+            if !section.has("resistance") && !section.has("h") {
+                section.document.error(
+                    section.at,
+                    "[heatsink] needs \"resistance\" (base's back to room, such as \"1.2 K/W\") or \"h\" (such as \"900 W/m2/K\")",
+                );
+            }
+            None
+        }
+    };
+    let front_emissivity = section.value_or_default("emissivity");
+    let ([width, height], [dx, dy]) = (base?, offset);
+    let (cx, cy) = (f64::from(board_middle.x_nm) + dx * 1e9, f64::from(board_middle.y_nm) + dy * 1e9);
+    let bounds = Bounds {
+        min: Point::rounded(cx - width * 5e8, cy - height * 5e8),
+        max: Point::rounded(cx + width * 5e8, cy + height * 5e8),
+    };
+    Some(Heatsink {
+        base: Area::rectangle(bounds),
+        thickness_m: thickness_m?,
+        material: material?,
+        cooling: cooling?,
+        front_emissivity,
+    })
+}
+
+/// Top and bottom face.
+pub(super) fn faces(section: Option<&Section<'_>>) -> (Face, Face) {
+    let open = Face::Open { emissivity: section.map_or(0.9, |s| s.value_or_default("emissivity")) };
+    let face = |name: &'static str| section.map_or(open, |section| face_word(section, name, open));
+    (face("top"), face("bottom"))
+}
+
+fn face_word(section: &Section<'_>, name: &'static str, open: Face) -> Face {
+    match section.text(name) {
+        None => open,
+        Some(text) => match text.trim() {
+            "open" => open,
+            "adiabatic" => Face::Adiabatic,
+            value => match super::quantity::Quantity::Film.read(value) {
+                Ok(h) if h == 0.0 => Face::Adiabatic,
+                Ok(h_w_per_m2_k) if h_w_per_m2_k > 0.0 && h_w_per_m2_k <= 1e6 => Face::Film { h_w_per_m2_k },
+                Ok(h) => {
+                    section.error(name, format!("{name} = \"{h} W/m2/K\": allowed is 0 to 1e6 W/m2/K"));
+                    open
+                }
+                Err(text) => {
+                    section.error(
+                        name,
+                        format!("{name}: \"open\", \"adiabatic\" or a coefficient is allowed; {text}"),
+                    );
+                    open
+                }
+            },
+        },
+    }
+}

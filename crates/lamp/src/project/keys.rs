@@ -1,0 +1,538 @@
+//! Every key of lamp.toml and of the emitter sheets: the one table from which reading, messages about unknown keys, the
+//! reference page and the schema come.
+
+use super::quantity::Quantity;
+
+/// What a value may be.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Form {
+    /// Free text.
+    Text,
+    /// One of these words.
+    Choice(&'static [&'static str]),
+    /// Texts in a list.
+    Texts,
+    /// A value with its unit, within limits (in the quantity's own unit).
+    Value(Quantity, f64, f64),
+    /// Values in a list.
+    Values(Quantity, f64, f64),
+    /// Two values: x and y.
+    Pair(Quantity, f64, f64),
+    /// Pairs in a list.
+    Pairs(Quantity, f64, f64),
+    /// A curve: pairs of a value and another.
+    Curve(Quantity, Quantity),
+    /// `true` or `false`.
+    Flag,
+    /// One of these words, or a heat transfer coefficient.
+    FaceWord,
+    /// A word for all copper, or words by side: `{ top = "full", bottom = "none" }`.
+    CopperWords,
+    /// A table of file names with their roles.
+    Roles,
+}
+
+/// A key.
+#[derive(Debug, Clone, Copy)]
+pub struct Key {
+    /// Table it stands in; `variant` and `material` stand for `variant.NAME` and `material.NAME`.
+    pub table: &'static str,
+    /// Its name.
+    pub name: &'static str,
+    /// What its value may be.
+    pub form: Form,
+    /// What is taken when it is missing; `None`: it must be there, or nothing is taken.
+    pub default: Option<&'static str>,
+    /// Whether the table is incomplete without it.
+    pub required: bool,
+    /// What it means, in a sentence.
+    pub meaning: &'static str,
+}
+
+const fn key(
+    table: &'static str,
+    name: &'static str,
+    form: Form,
+    default: Option<&'static str>,
+    meaning: &'static str,
+) -> Key {
+    Key { table, name, form, default, required: false, meaning }
+}
+
+const fn required(table: &'static str, name: &'static str, form: Form, meaning: &'static str) -> Key {
+    Key { table, name, form, default: None, required: true, meaning }
+}
+
+use Form::{Choice, CopperWords, Curve, FaceWord, Flag, Pair, Pairs, Roles, Text, Texts, Value, Values};
+use Quantity as Q;
+
+const LENGTH: Form = Value(Q::Length, 1e-9, 1.0);
+const PLACE: Form = Pair(Q::Length, -1.0, 1.0);
+const K: Form = Value(Q::Conductivity, 1e-4, 1e5);
+
+/// The kinds of board.
+pub const BOARD_KINDS: &[&str] =
+    &["fr4 one-layer", "fr4 two-layer", "aluminium core", "copper core", "layers"];
+
+/// All keys of lamp.toml, table by table.
+pub const LAMP_KEYS: &[Key] = &[
+    key("lamp", "name", Text, Some("lamp"), "Name of the lamp, for headings."),
+    key("lamp", "ambient", Value(Q::Temperature, -60.0, 120.0), Some("25 degC"), "Temperature of the room."),
+    key(
+        "lamp",
+        "facing",
+        Choice(&["up", "down", "sideways"]),
+        Some("down"),
+        "Where the emitter side looks; decides the natural convection from open faces.",
+    ),
+    key(
+        "drive",
+        "currents",
+        Values(Q::Current, 1e-6, 1000.0),
+        None,
+        "Drive currents to predict, per string.",
+    ),
+    key(
+        "drive",
+        "nominal",
+        Value(Q::Current, 1e-6, 1000.0),
+        None,
+        "The current the lamp is meant to run at, per string; the highest of `currents` when missing.",
+    ),
+    key(
+        "limits",
+        "board",
+        Value(Q::Temperature, 0.0, 400.0),
+        None,
+        "Board temperature above which you do not want to go.",
+    ),
+    key(
+        "limits",
+        "solder",
+        Value(Q::Temperature, 0.0, 400.0),
+        None,
+        "Solder temperature limit; low-melting solder lets go early.",
+    ),
+    required(
+        "emitters",
+        "sheet",
+        Text,
+        "Name of the emitter sheet: emitters/NAME.toml in the lamp folder, else a shipped class.",
+    ),
+    required("emitters", "refs", Texts, "References on the board, such as D1."),
+    key(
+        "emitters",
+        "at",
+        Pairs(Q::Length, -1.0, 1.0),
+        None,
+        "Centres of the packages, one for each reference; from the centroid file when missing.",
+    ),
+    key(
+        "emitters",
+        "rotation",
+        Values(Q::Angle, -360.0, 360.0),
+        Some("0 deg"),
+        "Counter-clockwise rotation, one for all or one for each reference; from the centroid file when placed by it.",
+    ),
+    key(
+        "emitters",
+        "share",
+        Value(Q::Number, 1e-6, 1.0),
+        Some("1"),
+        "Part of the string's current through each of them.",
+    ),
+    key("sensor", "name", Text, Some("board sensor"), "Name of the sensor, for results."),
+    key("sensor", "at", PLACE, None, "Where it sits on the board."),
+    key("sensor", "ref", Text, None, "Reference in the centroid file, instead of `at`."),
+    key(
+        "sensor",
+        "kind",
+        Choice(&["linear output"]),
+        Some("linear output"),
+        "What it puts out for a temperature.",
+    ),
+    key("sensor", "at_0_degC", Value(Q::Voltage, -100.0, 100.0), None, "Output at 0 degC."),
+    key("sensor", "slope", Value(Q::VoltageSlope, -10.0, 10.0), None, "Change of output with temperature."),
+    key(
+        "bond",
+        "thickness",
+        LENGTH,
+        None,
+        "Thickness of the thermal interface under the board: the bond line.",
+    ),
+    key("bond", "conductivity", K, None, "Conductivity of the thermal interface."),
+    key(
+        "bond",
+        "resistance",
+        Value(Q::AreaResistance, 0.0, 1.0),
+        None,
+        "Thermal resistance times area, instead of thickness and conductivity.",
+    ),
+    required(
+        "heatsink",
+        "base",
+        Pair(Q::Length, 1e-4, 1.0),
+        "Size of the base plate seen from the emitter side.",
+    ),
+    required("heatsink", "base_thickness", LENGTH, "Thickness of the base plate."),
+    key(
+        "heatsink",
+        "material",
+        Text,
+        Some("aluminium 6063-T5"),
+        "Substance of the base plate, from the materials table.",
+    ),
+    key(
+        "heatsink",
+        "offset",
+        PLACE,
+        Some("0 mm, 0 mm"),
+        "Shift of the plate's middle from the board's middle.",
+    ),
+    key(
+        "heatsink",
+        "resistance",
+        Value(Q::Resistance, 1e-4, 1e4),
+        None,
+        "Thermal resistance from the base's back to the room.",
+    ),
+    key(
+        "heatsink",
+        "h",
+        Value(Q::Film, 1e-3, 1e6),
+        None,
+        "Heat transfer coefficient over the base's back, instead of `resistance`.",
+    ),
+    key(
+        "heatsink",
+        "emissivity",
+        Value(Q::Number, 0.0, 1.0),
+        Some("0.8"),
+        "Emissivity of the base beside the board; about 0.8 anodised or painted, 0.1 bright.",
+    ),
+    key(
+        "faces",
+        "top",
+        FaceWord,
+        Some("open"),
+        "What the emitter side gives to the room: \"open\" (natural convection and radiation), \"adiabatic\", or a coefficient.",
+    ),
+    key("faces", "bottom", FaceWord, Some("open"), "The same for the back where no heatsink covers it."),
+    key(
+        "faces",
+        "emissivity",
+        Value(Q::Number, 0.0, 1.0),
+        Some("0.9"),
+        "Emissivity of open faces; mask colours differ little in the infrared.",
+    ),
+    key("variant", "title", Text, None, "One line about the variant, for headings."),
+    key("variant", "artwork", Text, None, "Folder of its fabrication files."),
+    key(
+        "variant",
+        "roles",
+        Roles,
+        None,
+        "Roles of files whose name and attributes do not tell, such as { \"top.ger\" = \"copper top\" }.",
+    ),
+    key(
+        "variant",
+        "outline",
+        Pair(Q::Length, 1e-4, 1.0),
+        None,
+        "Board rectangle of a lamp without artwork; its lower left corner is 0, 0.",
+    ),
+    key(
+        "variant",
+        "copper",
+        CopperWords,
+        Some("full"),
+        "Copper of a lamp without artwork: \"full\" or \"none\", or { top = \"full\", bottom = \"none\" }.",
+    ),
+    key(
+        "variant",
+        "bond",
+        Choice(&["none"]),
+        None,
+        "\"none\" leaves out the bond line given for all variants (or a table of its own, as [bond]).",
+    ),
+    key(
+        "variant",
+        "heatsink",
+        Choice(&["none"]),
+        None,
+        "\"none\" leaves out the heatsink given for all variants (or a table of its own, as [heatsink]).",
+    ),
+    required(
+        "board",
+        "kind",
+        Choice(BOARD_KINDS),
+        "What the board is made of; \"layers\" takes the [[variant.NAME.layer]] list.",
+    ),
+    key(
+        "board",
+        "thickness",
+        LENGTH,
+        Some("1.6 mm"),
+        "Thickness of the laminate without copper (FR4 boards).",
+    ),
+    key("board", "laminate", Text, Some("FR4 laminate"), "Substance of the laminate (FR4 boards)."),
+    key(
+        "board",
+        "copper_top",
+        Value(Q::CopperThickness, 1e-6, 1e-3),
+        Some("35 um"),
+        "Thickness of the top copper.",
+    ),
+    key(
+        "board",
+        "copper_bottom",
+        Value(Q::CopperThickness, 1e-6, 1e-3),
+        Some("35 um"),
+        "Thickness of the bottom copper (two-layer boards).",
+    ),
+    key(
+        "board",
+        "mask",
+        Value(Q::Length, 0.0, 1e-3),
+        Some("25 um"),
+        "Thickness of the solder mask; 0 um for none.",
+    ),
+    key(
+        "board",
+        "via_barrel",
+        Value(Q::CopperThickness, 1e-6, 1e-3),
+        Some("20 um"),
+        "Copper on the wall of plated holes.",
+    ),
+    key("board", "via_fill", Text, Some("air"), "What fills plated holes, from the materials table."),
+    key("board", "core", Text, None, "Substance of the metal core; aluminium 5052 or copper when missing."),
+    key("board", "core_thickness", LENGTH, Some("1.5 mm"), "Thickness of the metal core."),
+    key(
+        "board",
+        "dielectric",
+        Text,
+        None,
+        "Substance of the dielectric on a metal core, from the materials table.",
+    ),
+    key(
+        "board",
+        "dielectric_conductivity",
+        K,
+        None,
+        "Conductivity of the dielectric, instead of `dielectric`.",
+    ),
+    key(
+        "board",
+        "dielectric_thickness",
+        LENGTH,
+        Some("100 um"),
+        "Thickness of the dielectric on a metal core.",
+    ),
+    key(
+        "board",
+        "pedestal",
+        Flag,
+        Some("true"),
+        "Copper core: thermal lands stand directly on the core, without dielectric.",
+    ),
+    key("layer", "name", Text, Some("layer"), "Name of the layer."),
+    required("layer", "thickness", LENGTH, "Its thickness."),
+    key("layer", "material", Text, None, "Its substance, from the materials table."),
+    key("layer", "conductivity", K, None, "Its conductivity, instead of `material`."),
+    key("layer", "kx", K, None, "Conductivity along x, with `ky` and `kz` instead of `material`."),
+    key("layer", "ky", K, None, "Conductivity along y."),
+    key("layer", "kz", K, None, "Conductivity through the thickness."),
+    key(
+        "layer",
+        "resistance_below",
+        Value(Q::AreaResistance, 0.0, 1.0),
+        Some("0 m2K/W"),
+        "Contact resistance between this layer and the next below.",
+    ),
+    key("heat", "name", Text, Some("heat patch"), "Name of the heat patch."),
+    required("heat", "at", PLACE, "Its centre on the emitter side."),
+    required("heat", "size", Pair(Q::Length, 1e-6, 1.0), "Its width and height."),
+    required("heat", "power", Value(Q::Power, 0.0, 1e5), "Its heat."),
+    key("material", "conductivity", K, None, "Conductivity in every direction."),
+    key("material", "kx", K, None, "Conductivity along x, with `ky` and `kz`."),
+    key("material", "ky", K, None, "Conductivity along y."),
+    key("material", "kz", K, None, "Conductivity through the thickness."),
+    key("material", "source", Text, Some("given in lamp.toml"), "Where the values come from."),
+];
+
+/// All keys of an emitter sheet.
+pub const SHEET_KEYS: &[Key] = &[
+    key("emitter", "title", Text, None, "One line about the class, for headings."),
+    key("emitter", "source", Text, Some("given in the sheet"), "Where the values come from."),
+    key("emitter", "body", Pair(Q::Length, 1e-5, 0.2), Some("3.5 mm, 3.5 mm"), "Body size seen from above."),
+    required(
+        "voltage",
+        "table",
+        Curve(Q::Current, Q::Voltage),
+        "Forward voltage over current, currents ascending.",
+    ),
+    key(
+        "voltage",
+        "junction",
+        Value(Q::Temperature, -60.0, 250.0),
+        Some("25 degC"),
+        "Junction temperature at which the table holds.",
+    ),
+    key(
+        "voltage",
+        "slope",
+        Value(Q::VoltageSlope, -1.0, 1.0),
+        Some("0 mV/K"),
+        "Change of forward voltage with junction temperature; negative.",
+    ),
+    required("flux", "flux", Value(Q::Flux, 0.0, 1e7), "Luminous flux at the binning point."),
+    required("flux", "binning_current", Value(Q::Current, 1e-6, 1000.0), "Current of the binning point."),
+    key(
+        "flux",
+        "binning_junction",
+        Value(Q::Temperature, -60.0, 250.0),
+        Some("25 degC"),
+        "Junction temperature of the binning point.",
+    ),
+    key(
+        "flux",
+        "by_current",
+        Curve(Q::Current, Q::Number),
+        None,
+        "Flux relative to the binning point over current; in proportion to the current when missing.",
+    ),
+    key(
+        "flux",
+        "by_junction",
+        Curve(Q::Temperature, Q::Number),
+        None,
+        "Flux relative to the binning point over junction temperature; constant when missing.",
+    ),
+    key(
+        "flux",
+        "efficacy_of_radiation",
+        Value(Q::Efficacy, 1.0, 683.0),
+        None,
+        "Lumens per radiant watt of its light; gives radiant power from flux.",
+    ),
+    key(
+        "flux",
+        "radiant_efficiency",
+        Value(Q::Number, 0.0, 0.99),
+        None,
+        "Radiant over electrical power at the binning point, instead of the efficacy of radiation.",
+    ),
+    required(
+        "resistance",
+        "junction_to_solder",
+        Value(Q::Resistance, 1e-3, 1e3),
+        "Thermal resistance from junction to solder point.",
+    ),
+    key(
+        "resistance",
+        "basis",
+        Choice(&["real", "electrical"]),
+        Some("electrical"),
+        "What it is stated per: watt of heat (real) or watt of electrical power (electrical).",
+    ),
+    key(
+        "resistance",
+        "stated_at_efficiency",
+        Value(Q::Number, 0.0, 0.95),
+        None,
+        "Radiant efficiency at which an electrical resistance was stated; from the binning point when missing.",
+    ),
+    required("limits", "junction", Value(Q::Temperature, 0.0, 400.0), "Highest junction temperature."),
+    required("limits", "current", Value(Q::Current, 1e-6, 1000.0), "Highest current."),
+    key("limits", "solder", Value(Q::Temperature, 0.0, 400.0), None, "Highest solder point temperature."),
+    required("land", "role", Choice(&["thermal", "anode", "cathode"]), "What the land is for."),
+    required(
+        "land",
+        "at",
+        Pair(Q::Length, -0.2, 0.2),
+        "Its centre relative to the package's, at rotation 0.",
+    ),
+    required("land", "size", Pair(Q::Length, 1e-5, 0.2), "Its width and height."),
+];
+
+/// Which tables may stand where: parent, name, whether it is a list (`[[name]]`).
+pub const LAMP_TABLES: &[(&str, &str, bool)] = &[
+    ("", "lamp", false),
+    ("", "drive", false),
+    ("", "limits", false),
+    ("", "emitters", true),
+    ("", "sensor", true),
+    ("", "bond", false),
+    ("", "heatsink", false),
+    ("", "faces", false),
+    ("variant", "board", false),
+    ("variant", "layer", true),
+    ("variant", "heat", true),
+    ("variant", "emitters", true),
+    ("variant", "drive", false),
+    ("variant", "limits", false),
+    ("variant", "bond", false),
+    ("variant", "heatsink", false),
+    ("variant", "faces", false),
+];
+
+/// The tables of an emitter sheet.
+pub const SHEET_TABLES: &[(&str, &str, bool)] = &[
+    ("", "emitter", false),
+    ("", "voltage", false),
+    ("", "flux", false),
+    ("", "resistance", false),
+    ("", "limits", false),
+    ("", "land", true),
+];
+
+/// A name's nearest neighbour among those known, when it is near enough to be a slip of the hand.
+pub(super) fn nearest<'a>(name: &str, known: impl Iterator<Item = &'a str>) -> Option<&'a str> {
+    let lower = name.to_lowercase();
+    known
+        .map(|candidate| (distance(&lower, &candidate.to_lowercase()), candidate))
+        .filter(|(far, candidate)| *far <= 1 + candidate.chars().count() / 3)
+        .min_by_key(|(far, _)| *far)
+        .map(|(_, candidate)| candidate)
+}
+
+/// Levenshtein distance.
+fn distance(a: &str, b: &str) -> usize {
+    let b: Vec<char> = b.chars().take(64).collect();
+    let mut row: Vec<usize> = (0..=b.len()).collect();
+    for (i, ca) in a.chars().take(64).enumerate() {
+        let mut diagonal = i;
+        row[0] = i + 1;
+        for (j, cb) in b.iter().enumerate() {
+            let here = (diagonal + usize::from(ca != *cb)).min(row[j] + 1).min(row[j + 1] + 1);
+            diagonal = std::mem::replace(&mut row[j + 1], here);
+        }
+    }
+    row.last().copied().unwrap_or(0)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{LAMP_KEYS, SHEET_KEYS, nearest};
+
+    #[test]
+    fn a_slip_finds_its_neighbour() {
+        assert_eq!(nearest("thicknes", ["thickness", "conductivity"].into_iter()), Some("thickness"));
+        assert_eq!(nearest("colour", ["thickness", "conductivity"].into_iter()), None);
+    }
+
+    #[test]
+    fn keys_stand_once_and_say_what_they_mean() {
+        for keys in [LAMP_KEYS, SHEET_KEYS] {
+            for key in keys {
+                assert_eq!(
+                    keys.iter().filter(|k| k.table == key.table && k.name == key.name).count(),
+                    1,
+                    "{}",
+                    key.name
+                );
+                assert!(key.meaning.ends_with('.'), "{}: {}", key.name, key.meaning);
+            }
+        }
+    }
+}

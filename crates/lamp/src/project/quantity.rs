@@ -1,0 +1,233 @@
+//! Values with units as typed, such as "70 um" or "2 W/m/K", to SI numbers.
+
+/// What a value measures; decides the units allowed.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Quantity {
+    /// Length; m.
+    Length,
+    /// Thickness of copper; m; ounces per square foot are allowed.
+    CopperThickness,
+    /// Temperature; degC.
+    Temperature,
+    /// Current; A.
+    Current,
+    /// Voltage; V.
+    Voltage,
+    /// Power; W.
+    Power,
+    /// Thermal conductivity; W/m/K.
+    Conductivity,
+    /// Thermal resistance; K/W.
+    Resistance,
+    /// Thermal resistance times area; m²K/W.
+    AreaResistance,
+    /// Heat transfer coefficient; W/m²/K.
+    Film,
+    /// Luminous flux; lm.
+    Flux,
+    /// Efficacy of radiation; lm/W.
+    Efficacy,
+    /// Voltage over temperature; V/K.
+    VoltageSlope,
+    /// Angle; degrees.
+    Angle,
+    /// A plain number without unit.
+    Number,
+}
+
+/// Unit, and its size in the quantity's own unit.
+type Unit = (&'static str, f64);
+
+const LENGTHS: &[Unit] = &[
+    ("mm", 1e-3),
+    ("um", 1e-6),
+    ("µm", 1e-6),
+    ("μm", 1e-6),
+    ("cm", 1e-2),
+    ("m", 1.0),
+    ("in", 25.4e-3),
+    ("mil", 25.4e-6),
+];
+
+impl Quantity {
+    /// Units allowed, the customary one first.
+    #[must_use]
+    pub fn units(self) -> Vec<Unit> {
+        match self {
+            Self::Length => LENGTHS.to_vec(),
+            // One ounce of copper per square foot: 35 µm nominal, common practice, no source.
+            Self::CopperThickness => [&[("um", 1e-6), ("oz", 35e-6)], LENGTHS].concat(),
+            Self::Temperature => vec![("degC", 1.0), ("°C", 1.0), ("C", 1.0), ("K", 1.0)],
+            Self::Current => vec![("A", 1.0), ("mA", 1e-3)],
+            Self::Voltage => vec![("V", 1.0), ("mV", 1e-3)],
+            Self::Power => vec![("W", 1.0), ("mW", 1e-3), ("kW", 1e3)],
+            Self::Conductivity => {
+                vec![("W/m/K", 1.0), ("W/(m·K)", 1.0), ("W/(mK)", 1.0), ("W/(m*K)", 1.0), ("W/mK", 1.0)]
+            }
+            Self::Resistance => vec![("K/W", 1.0), ("degC/W", 1.0), ("°C/W", 1.0)],
+            Self::AreaResistance => {
+                vec![
+                    ("m2K/W", 1.0),
+                    ("m²K/W", 1.0),
+                    ("mm2K/W", 1e-6),
+                    ("mm²K/W", 1e-6),
+                    ("cm2K/W", 1e-4),
+                    ("K*m2/W", 1.0),
+                ]
+            }
+            Self::Film => {
+                vec![("W/m2/K", 1.0), ("W/m²/K", 1.0), ("W/(m2K)", 1.0), ("W/(m²K)", 1.0), ("W/m2K", 1.0)]
+            }
+            Self::Flux => vec![("lm", 1.0), ("klm", 1e3)],
+            Self::Efficacy => vec![("lm/W", 1.0)],
+            Self::VoltageSlope => vec![("mV/K", 1e-3), ("V/K", 1.0), ("mV/degC", 1e-3), ("mV/°C", 1e-3)],
+            Self::Angle => vec![("deg", 1.0), ("°", 1.0)],
+            Self::Number => Vec::new(),
+        }
+    }
+
+    /// Name, for messages.
+    #[must_use]
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::Length => "length",
+            Self::CopperThickness => "copper thickness",
+            Self::Temperature => "temperature",
+            Self::Current => "current",
+            Self::Voltage => "voltage",
+            Self::Power => "power",
+            Self::Conductivity => "thermal conductivity",
+            Self::Resistance => "thermal resistance",
+            Self::AreaResistance => "thermal resistance times area",
+            Self::Film => "heat transfer coefficient",
+            Self::Flux => "luminous flux",
+            Self::Efficacy => "efficacy of radiation",
+            Self::VoltageSlope => "voltage over temperature",
+            Self::Angle => "angle",
+            Self::Number => "number",
+        }
+    }
+
+    /// An example as it would be typed.
+    #[must_use]
+    pub fn example(self) -> &'static str {
+        match self {
+            Self::Length => "\"1.5 mm\"",
+            Self::CopperThickness => "\"70 um\"",
+            Self::Temperature => "\"25 degC\"",
+            Self::Current => "\"1.05 A\"",
+            Self::Voltage => "\"2.9 V\"",
+            Self::Power => "\"3 W\"",
+            Self::Conductivity => "\"2 W/m/K\"",
+            Self::Resistance => "\"1.2 K/W\"",
+            Self::AreaResistance => "\"1.7e-5 m2K/W\"",
+            Self::Film => "\"900 W/m2/K\"",
+            Self::Flux => "\"220 lm\"",
+            Self::Efficacy => "\"310 lm/W\"",
+            Self::VoltageSlope => "\"10 mV/K\"",
+            Self::Angle => "\"90 deg\"",
+            Self::Number => "0.9",
+        }
+    }
+
+    /// Reads a value as typed. Temperatures come out in degC, all others in SI (angles in degrees). An error says what
+    /// was read and what is allowed.
+    pub fn read(self, text: &str) -> Result<f64, String> {
+        let trimmed = text.trim();
+        let end = number_end(trimmed);
+        let (number, unit) = trimmed.split_at(end);
+        let unit: String = unit.split_whitespace().collect();
+        if unit.starts_with(',') && number.parse::<f64>().is_ok() {
+            return Err(format!(
+                "\"{trimmed}\" has a decimal comma; write a point, such as {}",
+                self.example()
+            ));
+        }
+        let value: f64 = number.parse().map_err(|_| {
+            format!(
+                "\"{trimmed}\" does not begin with a number; a {} is written like {}",
+                self.name(),
+                self.example()
+            )
+        })?;
+        if !value.is_finite() {
+            return Err(format!("\"{trimmed}\" is too large a number"));
+        }
+        let units = self.units();
+        if units.is_empty() {
+            return if unit.is_empty() {
+                Ok(value)
+            } else {
+                Err(format!("\"{trimmed}\" is a plain number without a unit here"))
+            };
+        }
+        if self == Self::Temperature && unit == "K" {
+            return Ok(value - 273.15);
+        }
+        if let Some((_, size)) = units.iter().find(|(symbol, _)| *symbol == unit) {
+            return Ok(scaled(value, *size));
+        }
+        let allowed: Vec<&str> =
+            units.iter().map(|(symbol, _)| *symbol).filter(|symbol| symbol.is_ascii()).collect();
+        let read = if unit.is_empty() { "has no unit".to_owned() } else { format!("has the unit '{unit}'") };
+        Err(format!(
+            "\"{trimmed}\" {read}; a {} takes {}, such as {}",
+            self.name(),
+            allowed.join(", "),
+            self.example()
+        ))
+    }
+}
+
+/// Value times unit; a decimal fraction of the unit divides, which keeps short decimals exact to the last bit.
+fn scaled(value: f64, size: f64) -> f64 {
+    let parts = (1.0 / size).round();
+    if size < 1.0 && (parts * size - 1.0).abs() < 1e-12 { value / parts } else { value * size }
+}
+
+/// Where the leading number of a text ends.
+fn number_end(text: &str) -> usize {
+    let bytes = text.as_bytes();
+    let mut end = 0;
+    while let Some(&b) = bytes.get(end) {
+        let sign = matches!(b, b'+' | b'-');
+        let after_exponent = end > 0 && matches!(bytes.get(end - 1), Some(b'e' | b'E'));
+        let exponent = matches!(b, b'e' | b'E')
+            && end > 0
+            && matches!(bytes.get(end + 1), Some(c) if c.is_ascii_digit() || matches!(c, b'+' | b'-'));
+        if b.is_ascii_digit() || b == b'.' || (sign && (end == 0 || after_exponent)) || exponent {
+            end += 1;
+        } else {
+            break;
+        }
+    }
+    end
+}
+
+#[cfg(test)]
+mod tests {
+    use super::Quantity;
+
+    #[test]
+    fn units_are_resolved() {
+        assert_eq!(Quantity::Length.read("1.5 mm"), Ok(1.5e-3));
+        assert_eq!(Quantity::Length.read("100um"), Ok(1e-4));
+        assert_eq!(Quantity::CopperThickness.read("2 oz"), Ok(70e-6));
+        assert_eq!(Quantity::Temperature.read("-5 °C"), Ok(-5.0));
+        assert_eq!(Quantity::Temperature.read("298.15 K"), Ok(25.0));
+        assert_eq!(Quantity::AreaResistance.read("1.7e-5 m2K/W"), Ok(1.7e-5));
+        assert_eq!(Quantity::AreaResistance.read("17 mm2K/W"), Ok(17e-6));
+        assert_eq!(Quantity::Number.read("0.9"), Ok(0.9));
+    }
+
+    #[test]
+    fn what_is_wrong_is_said_with_what_is_allowed() {
+        let error = Quantity::Current.read("70 mm").unwrap_err();
+        assert!(error.contains("'mm'") && error.contains("A, mA") && error.contains("1.05 A"), "{error}");
+        assert!(Quantity::Length.read("1.5").unwrap_err().contains("has no unit"));
+        assert!(Quantity::Length.read("1,5 mm").unwrap_err().contains("decimal comma"));
+        assert!(Quantity::Length.read("").is_err());
+        assert!(Quantity::Length.read("µ").is_err());
+        assert!(Quantity::Length.read("1e999 mm").is_err());
+    }
+}

@@ -1,0 +1,203 @@
+//! Emitter sheets: from the lamp folder, else the classes that come with the program.
+
+use toml::de::DeTable;
+
+use super::document::{Document, Section, say_syntax};
+use super::folder::Folder;
+use super::keys::{SHEET_KEYS, SHEET_TABLES};
+use crate::as_built::LandRole;
+use crate::emitter::{EmitterSheet, Radiation, ResistanceBasis, SheetLand};
+use crate::findings::FindingRemark;
+
+/// The classes that come with the program: name and text.
+pub const SHIPPED: &[(&str, &str)] = &[
+    ("white-3.5mm", include_str!("../../sheets/white-3.5mm.toml")),
+    ("multi-die-5mm-12v", include_str!("../../sheets/multi-die-5mm-12v.toml")),
+    ("chip-on-board-20mm", include_str!("../../sheets/chip-on-board-20mm.toml")),
+];
+
+/// Finds a sheet by name: `emitters/NAME.toml` in the folder, else a shipped class. The error lists what there is.
+pub(super) fn find(
+    folder: &dyn Folder,
+    name: &str,
+) -> Result<(Option<EmitterSheet>, Vec<FindingRemark>), String> {
+    let file = format!("emitters/{name}.toml");
+    if let Ok(bytes) = folder.read(&file) {
+        return Ok(match String::from_utf8(bytes) {
+            Ok(text) => read(&file, name, &text),
+            Err(error) => {
+                let text = format!(
+                    "not UTF-8 text from byte {} on; save it as UTF-8",
+                    error.utf8_error().valid_up_to()
+                );
+                (None, vec![whole_file(&file, text)])
+            }
+        });
+    }
+    match SHIPPED.iter().find(|(shipped, _)| *shipped == name) {
+        Some((shipped, text)) => Ok(read(&format!("(shipped) {shipped}"), name, text)),
+        None => {
+            let shipped: Vec<&str> = SHIPPED.iter().map(|(name, _)| *name).collect();
+            let mut own = folder.list("emitters").unwrap_or_default();
+            own.retain(|name| name.ends_with(".toml"));
+            Err(format!(
+                "there is no emitter sheet \"{name}\": emitters/{name}.toml is missing (in emitters/: {}), and shipped classes are {}",
+                if own.is_empty() { "nothing".to_owned() } else { own.join(", ") },
+                shipped.join(", ")
+            ))
+        }
+    }
+}
+
+fn whole_file(file: &str, text: String) -> FindingRemark {
+    FindingRemark { severity: "error", file: Some(file.to_owned()), line: None, column: None, text }
+}
+
+/// Reads a sheet. Without a sheet the remarks hold at least one error.
+pub fn read(file: &str, name: &str, text: &str) -> (Option<EmitterSheet>, Vec<FindingRemark>) {
+    let document = Document::new(file, text, SHEET_KEYS, SHEET_TABLES);
+    let (table, errors) = DeTable::parse_recoverable(text);
+    say_syntax(&document, &errors);
+    let sheet = as_meant(&document, name, table.get_ref());
+    let remarks = document.take_remarks();
+    let broken = remarks.iter().any(|remark| remark.severity == "error");
+    (sheet.filter(|_| !broken), remarks)
+}
+
+fn table<'a>(document: &'a Document<'a>, root: &'a DeTable<'a>, name: &'static str) -> Option<Section<'a>> {
+    let found = root.iter().find(|(key, _)| key.get_ref() == name).map(|(_, value)| value);
+    let section = found.and_then(|value| {
+        Some(Section::new(document, name, value.get_ref().as_table()?, value.span().start))
+    });
+    if section.is_none() && name != "emitter" {
+        document.error(0, format!("the sheet misses the table [{name}]"));
+    }
+    section
+}
+
+fn as_meant<'a>(document: &'a Document<'a>, name: &str, root: &'a DeTable<'a>) -> Option<EmitterSheet> {
+    document.check_names("", root);
+    let empty: &'a DeTable<'a> = root;
+    let _ = empty;
+    let emitter = table(document, root, "emitter");
+    let voltage = table(document, root, "voltage");
+    let flux = table(document, root, "flux");
+    let resistance = table(document, root, "resistance");
+    let limits = table(document, root, "limits");
+    let lands = lands(document, root);
+    let (voltage, flux, resistance, limits) = (voltage?, flux?, resistance?, limits?);
+    let forward_v_by_current = voltage.curve("table");
+    let radiation = radiation(&flux);
+    let relative_flux_by_current = match flux.curve("by_current") {
+        Some(curve) => curve,
+        None => {
+            let current = flux.value("binning_current")?;
+            flux.warn("by_current", "without \"by_current\" the flux is taken in proportion to the current, which is too much at high currents");
+            vec![(0.0, 0.0), (current, 1.0)]
+        }
+    };
+    Some(EmitterSheet {
+        name: name.to_owned(),
+        title: emitter.and_then(|e| e.text("title")).unwrap_or_else(|| name.to_owned()),
+        source: emitter.map_or_else(|| "given in the sheet".to_owned(), |e| e.text_or_default("source")),
+        forward_v_by_current: forward_v_by_current?,
+        voltage_reference_c: voltage.value_or_default("junction"),
+        forward_v_per_k: voltage.value_or_default("slope"),
+        flux_lm: flux.value("flux")?,
+        binning_current_a: flux.value("binning_current")?,
+        binning_junction_c: flux.value_or_default("binning_junction"),
+        relative_flux_by_current,
+        relative_flux_by_junction: flux.curve("by_junction").unwrap_or_else(|| vec![(25.0, 1.0)]),
+        radiation: radiation?,
+        junction_to_solder_k_per_w: resistance.value("junction_to_solder")?,
+        resistance_basis: match resistance.choice_or_default("basis") {
+            "real" => ResistanceBasis::Real,
+            _ => ResistanceBasis::Electrical,
+        },
+        resistance_stated_at_efficiency: resistance.value("stated_at_efficiency"),
+        junction_limit_c: limits.value("junction")?,
+        current_limit_a: limits.value("current")?,
+        solder_limit_c: limits.value("solder"),
+        body_m: emitter.map_or([3.5e-3; 2], |e| e.pair_or_default("body")),
+        lands,
+    })
+}
+
+fn radiation(flux: &Section<'_>) -> Option<Radiation> {
+    match (flux.value("efficacy_of_radiation"), flux.value("radiant_efficiency")) {
+        (Some(lm_per_w), None) => Some(Radiation::EfficacyOfRadiation { lm_per_w }),
+        (None, Some(fraction)) => Some(Radiation::Efficiency { fraction }),
+        (Some(_), Some(_)) => {
+            flux.error(
+                "radiant_efficiency",
+                "give either \"efficacy_of_radiation\" or \"radiant_efficiency\", not both",
+            );
+            None
+        }
+        (None, None) => {
+            flux.document.error(
+                flux.at,
+                "[flux] needs \"efficacy_of_radiation\" (about 300 lm/W for warm white of 90 CRI, from memory) or \"radiant_efficiency\"",
+            );
+            None
+        }
+    }
+}
+
+fn lands<'a>(document: &'a Document<'a>, root: &'a DeTable<'a>) -> Vec<SheetLand> {
+    let array = root
+        .iter()
+        .find(|(key, _)| key.get_ref() == "land")
+        .and_then(|(_, value)| value.get_ref().as_array());
+    let Some(array) = array else {
+        document
+            .error(0, "the sheet misses its lands: at least one [[land]] with role, at and size is needed");
+        return Vec::new();
+    };
+    array
+        .iter()
+        .filter_map(|item| {
+            let section = Section::new(document, "land", item.get_ref().as_table()?, item.span().start);
+            let role = match section.choice("role")? {
+                "thermal" => LandRole::Thermal,
+                "anode" => LandRole::Anode,
+                _ => LandRole::Cathode,
+            };
+            Some(SheetLand { role, at_m: section.pair("at")?, size_m: section.pair("size")? })
+        })
+        .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{SHIPPED, read};
+
+    #[test]
+    fn shipped_classes_are_whole() {
+        for (name, text) in SHIPPED {
+            let (sheet, remarks) = read(name, name, text);
+            assert_eq!(remarks, [], "{name}");
+            let sheet = sheet.unwrap();
+            assert!(sheet.source.contains("typical of the class, from memory"));
+            // Plausible: a white emitter turns 20 to 60 % of its power into radiation at its binning point.
+            let volts =
+                crate::emitter_physics::forward_v(&sheet, sheet.binning_current_a, sheet.binning_junction_c);
+            let radiant = match sheet.radiation {
+                crate::emitter::Radiation::EfficacyOfRadiation { lm_per_w } => sheet.flux_lm / lm_per_w,
+                crate::emitter::Radiation::Efficiency { fraction } => {
+                    fraction * volts * sheet.binning_current_a
+                }
+            };
+            let efficiency = radiant / (volts * sheet.binning_current_a);
+            assert!((0.2..0.6).contains(&efficiency), "{name}: {efficiency}");
+        }
+    }
+
+    #[test]
+    fn a_broken_sheet_says_where() {
+        let text = SHIPPED[0].1.replace("\"0.7 A\"", "\"0.7 mm\"");
+        let (sheet, remarks) = read("emitters/x.toml", "x", &text);
+        assert!(sheet.is_none());
+        assert!(remarks[0].line > Some(1) && remarks[0].text.contains("'mm'"), "{remarks:?}");
+    }
+}

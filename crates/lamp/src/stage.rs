@@ -1,0 +1,348 @@
+//! A variant on one grid with its solver: heats in, rises out, faces solved with the temperature.
+
+use std::sync::atomic::AtomicBool;
+
+use crate::faces::{Films, is_heatsink_back};
+use crate::findings::EnergyBalance;
+use crate::gridding::{Footprint, Gridded, Plan, Surface};
+use crate::linear::Linear;
+use crate::model::ModelError;
+
+/// Relative residual of the linear solver. The emitters' rises are then right to about a millionth: far below the grid's
+/// error and a tenth of what moves the operating point.
+const RELATIVE_RESIDUAL: f64 = 1e-6;
+/// Change of the heat through the faces, relative to the whole heat, at which the films count as settled.
+pub(crate) const FILM_TOLERANCE: f64 = 2e-5;
+
+/// A variant on one grid.
+pub(crate) struct Stage {
+    pub gridded: Gridded,
+    linear: Linear,
+    films: Vec<Films>,
+    /// Rise of each cell above ambient, K.
+    pub rise_k: Vec<f64>,
+    /// Heat into each cell, W.
+    power_w: Vec<f64>,
+    /// Heat of each emitter, W.
+    emitters_w: Vec<f64>,
+    /// Sum of `power_w`.
+    heat_w: f64,
+    /// Solver iterations since the stage was made.
+    pub iterations: usize,
+}
+
+impl Stage {
+    /// A stage whose faces are first taken to be `rise_k` above `ambient_c`.
+    pub fn new(gridded: Gridded, rise_k: f64, ambient_c: f64, threads: usize) -> Result<Self, ModelError> {
+        let films: Vec<Films> = gridded.surfaces.iter().map(|s| Films::guess(s, rise_k, ambient_c)).collect();
+        let cells = gridded.gx.len();
+        let ground = ground(&gridded, &films);
+        let linear = Linear::new(&gridded, &ground, threads)?;
+        Ok(Self {
+            linear,
+            films,
+            rise_k: vec![0.0; cells],
+            power_w: vec![0.0; cells],
+            emitters_w: Vec::new(),
+            heat_w: 0.0,
+            iterations: 0,
+            gridded,
+        })
+    }
+
+    /// Takes over films for faces at these mean rises, K, in the order of the surfaces.
+    pub fn guess_films(&mut self, mean_rise_k: &[f64], ambient_c: f64) -> Result<(), ModelError> {
+        let pairs = self.gridded.surfaces.iter().zip(mean_rise_k);
+        self.films = pairs.map(|(s, rise)| Films::guess(s, *rise, ambient_c)).collect();
+        self.take_films()
+    }
+
+    fn take_films(&mut self) -> Result<(), ModelError> {
+        self.linear.set_ground(&ground(&self.gridded, &self.films))
+    }
+
+    /// Mean rise of the cells behind each surface, K.
+    pub fn surface_means_k(&self) -> Vec<f64> {
+        let mean = |s: &Surface| {
+            let sum: f64 = s.pieces.iter().map(|p| p.area_m2 * self.rise_k[p.cell]).sum();
+            sum / s.area_m2
+        };
+        self.gridded.surfaces.iter().map(mean).collect()
+    }
+
+    /// Changes the bond, m²K/W.
+    pub fn set_bond(&mut self, resistance_m2k_per_w: f64, threads: usize) -> Result<(), ModelError> {
+        if let Some(plane) = self.gridded.plane_above_bond() {
+            self.gridded.conduct_below(plane, resistance_m2k_per_w);
+            self.linear = Linear::new(&self.gridded, &ground(&self.gridded, &self.films), threads)?;
+        }
+        Ok(())
+    }
+
+    /// Changes the film of the heatsink's back, W/m²/K.
+    pub fn set_back_film(&mut self, face: crate::as_built::Face) -> Result<(), ModelError> {
+        for (surface, films) in self.gridded.surfaces.iter_mut().zip(&mut self.films) {
+            if is_heatsink_back(surface) {
+                surface.face = face;
+                *films = Films::guess(surface, 0.0, 0.0);
+            }
+        }
+        self.take_films()
+    }
+
+    /// Heats of the emitters and patches, W; the rises are scaled to the new sum as a start.
+    pub fn set_heat(&mut self, emitters_w: &[f64], patches_w: &[f64]) {
+        let before = self.heat_w;
+        let columns = self.gridded.plan.columns();
+        self.power_w.iter_mut().take(columns).for_each(|p| *p = 0.0);
+        let footprints = self.gridded.emitters.iter().chain(&self.gridded.heat_patches);
+        for (footprint, heat) in footprints.zip(emitters_w.iter().chain(patches_w)) {
+            for &(column, part) in &footprint.columns {
+                self.power_w[column] += heat * part;
+            }
+        }
+        self.emitters_w = emitters_w.to_vec();
+        self.heat_w = emitters_w.iter().chain(patches_w).sum();
+        let scale = if before > 0.0 { self.heat_w / before } else { 0.0 };
+        self.rise_k.iter_mut().for_each(|r| *r *= scale);
+    }
+
+    /// Heat in, W.
+    pub fn heat_w(&self) -> f64 {
+        self.heat_w
+    }
+
+    /// Heat of each emitter, W.
+    pub fn emitter_heats_w(&self) -> &[f64] {
+        &self.emitters_w
+    }
+
+    /// Area of the heatsink base's back, m².
+    pub fn back_area_m2(&self) -> f64 {
+        self.gridded.surfaces.iter().filter(|s| is_heatsink_back(s)).map(|s| s.area_m2).sum()
+    }
+
+    /// Takes the rises of another grid of the same variant as a start.
+    pub fn start_from(&mut self, other: &Self) {
+        let (to, from) = (&self.gridded, &other.gridded);
+        let columns = nearest(&to.plan, &from.plan);
+        let planes = nearest_planes(to, from);
+        let from_columns = from.plan.columns();
+        let mut cell = 0;
+        for plane in &planes {
+            for column in &columns {
+                self.rise_k[cell] = other.rise_k[plane * from_columns + column];
+                cell += 1;
+            }
+        }
+        self.heat_w = other.heat_w;
+    }
+
+    /// Solves with the films as they are.
+    pub fn solve(&mut self, relative_residual: Option<f64>, cancel: &AtomicBool) -> Result<(), ModelError> {
+        if self.heat_w <= 0.0 {
+            self.rise_k.iter_mut().for_each(|r| *r = 0.0);
+            return Ok(());
+        }
+        let wanted = relative_residual.unwrap_or(RELATIVE_RESIDUAL);
+        self.iterations += self.linear.solve(&self.power_w, &mut self.rise_k, wanted, cancel)?;
+        self.close_balance();
+        Ok(())
+    }
+
+    /// Adds the same small rise everywhere so that exactly the heat that comes in goes out: what the solver's
+    /// residual leaves over is a part in 10⁶ or less of it.
+    fn close_balance(&mut self) {
+        let ground = ground(&self.gridded, &self.films);
+        let out: f64 = ground.iter().zip(&self.rise_k).map(|(g, r)| g * r).sum();
+        let sum: f64 = ground.iter().sum();
+        if sum > 0.0 {
+            let shift = (self.heat_w - out) / sum;
+            let columns = self.gridded.plan.columns();
+            for (cell, rise) in self.rise_k.iter_mut().enumerate() {
+                if self.gridded.is_present(cell / columns, cell % columns) {
+                    *rise += shift;
+                }
+            }
+        }
+    }
+
+    /// Finds the films anew from the rises; answers how much the heat through the faces changes, relative to all heat.
+    pub fn renew_films(&mut self, ambient_c: f64) -> Result<f64, ModelError> {
+        let mut change = 0.0;
+        let mut next = Vec::with_capacity(self.films.len());
+        for (surface, films) in self.gridded.surfaces.iter().zip(&self.films) {
+            let renewed = films.next(surface, &self.rise_k, ambient_c);
+            let (c0, r0) = films.heat_w(surface, &self.rise_k);
+            let (c1, r1) = renewed.heat_w(surface, &self.rise_k);
+            change += (c1 + r1 - c0 - r0).abs();
+            next.push(renewed);
+        }
+        let relative = if self.heat_w > 0.0 { change / self.heat_w } else { 0.0 };
+        if relative > FILM_TOLERANCE {
+            self.films = next;
+            self.take_films()?;
+        }
+        Ok(relative)
+    }
+
+    /// Mean rise of each emitter's solder point at the copper's face, K.
+    pub fn solder_rises_k(&self) -> Vec<f64> {
+        let top = self.top_face_k();
+        self.gridded.emitters.iter().map(|f| f.mean(|c| top[c])).collect()
+    }
+
+    /// Rise of each column's emitter side, K; NaN without board.
+    pub fn top_face_k(&self) -> Vec<f64> {
+        self.upper_face_k(0)
+    }
+
+    /// Heat out of a plane's outer face, W per column: of the surfaces that lie on `upper` or lower faces.
+    fn outflow_w(&self, plane: usize, upper: bool) -> Vec<f64> {
+        use crate::gridding::SurfaceKind::{BaseBack, BaseFront, BoardBack, BoardTop};
+        let columns = self.gridded.plan.columns();
+        let mut out = vec![0.0; columns];
+        for (surface, films) in self.gridded.surfaces.iter().zip(&self.films) {
+            let is_upper = matches!(surface.kind, BoardTop | BaseFront);
+            debug_assert!(is_upper || matches!(surface.kind, BoardBack | BaseBack));
+            if is_upper != upper {
+                continue;
+            }
+            for (p, piece) in surface.pieces.iter().enumerate().filter(|(_, p)| p.cell / columns == plane) {
+                out[piece.cell % columns] += films.conductance(surface, p) * self.rise_k[piece.cell];
+            }
+        }
+        out
+    }
+
+    /// Rises at the middle of a plane's cells, K; NaN where there is none.
+    pub fn middle_k(&self, plane: usize) -> Vec<f64> {
+        let columns = self.gridded.plan.columns();
+        let value = |c: usize| {
+            if self.gridded.is_present(plane, c) { self.rise_k[plane * columns + c] } else { f64::NAN }
+        };
+        (0..columns).map(value).collect()
+    }
+
+    /// Rises at the upper face of a plane's cells, K; NaN where there is none.
+    pub fn upper_face_k(&self, plane: usize) -> Vec<f64> {
+        let columns = self.gridded.plan.columns();
+        let out = self.outflow_w(plane, true);
+        let mut face = self.middle_k(plane);
+        for (c, rise) in face.iter_mut().enumerate().filter(|(_, r)| r.is_finite()) {
+            let mut inflow = -out[c];
+            if plane == 0 {
+                inflow += self.power_w[c];
+            } else {
+                let above = (plane - 1) * columns + c;
+                inflow += self.gridded.gz[above] * (self.rise_k[above] - self.rise_k[above + columns]);
+            }
+            *rise += half_drop(&self.gridded, plane, c, inflow);
+        }
+        face
+    }
+
+    /// Rises at the lower face of a plane's cells, K; NaN where there is none.
+    pub fn lower_face_k(&self, plane: usize) -> Vec<f64> {
+        let columns = self.gridded.plan.columns();
+        let out = self.outflow_w(plane, false);
+        let last = plane + 1 >= self.gridded.planes.len();
+        let mut face = self.middle_k(plane);
+        for (c, rise) in face.iter_mut().enumerate().filter(|(_, r)| r.is_finite()) {
+            let cell = plane * columns + c;
+            let below = if last {
+                0.0
+            } else {
+                self.gridded.gz[cell] * (self.rise_k[cell] - self.rise_k[cell + columns])
+            };
+            *rise -= half_drop(&self.gridded, plane, c, below + out[c]);
+        }
+        face
+    }
+
+    /// Where the heat goes.
+    pub fn energy_balance(&self) -> EnergyBalance {
+        let mut balance = EnergyBalance {
+            in_w: self.heat_w,
+            heatsink_w: 0.0,
+            convection_w: 0.0,
+            radiation_w: 0.0,
+            relative_error: 0.0,
+        };
+        for (surface, films) in self.gridded.surfaces.iter().zip(&self.films) {
+            let (convection, radiation) = films.heat_w(surface, &self.rise_k);
+            if is_heatsink_back(surface) {
+                balance.heatsink_w += convection + radiation;
+            } else {
+                balance.convection_w += convection;
+                balance.radiation_w += radiation;
+            }
+        }
+        let out = balance.heatsink_w + balance.convection_w + balance.radiation_w;
+        if self.heat_w > 0.0 {
+            balance.relative_error = (self.heat_w - out) / self.heat_w;
+        }
+        balance
+    }
+
+    /// What must be said about the films used.
+    pub fn film_remarks(&self) -> Vec<String> {
+        self.gridded.surfaces.iter().zip(&self.films).filter_map(|(s, f)| f.remark(s)).collect()
+    }
+
+    /// Footprint of an emitter.
+    pub fn emitter(&self, index: usize) -> Option<&Footprint> {
+        self.gridded.emitters.get(index)
+    }
+}
+
+/// Drop over half a cell for a heat flow, K.
+fn half_drop(gridded: &Gridded, plane: usize, column: usize, flow_w: f64) -> f64 {
+    let half = gridded.half_m2k_per_w(plane, column);
+    if half.is_finite() { flow_w / gridded.areas_m2[column] * half } else { 0.0 }
+}
+
+/// Conductance of each cell to the room, W/K.
+fn ground(gridded: &Gridded, films: &[Films]) -> Vec<f64> {
+    let mut ground = vec![0.0; gridded.gx.len()];
+    for (surface, films) in gridded.surfaces.iter().zip(films) {
+        for (p, piece) in surface.pieces.iter().enumerate() {
+            ground[piece.cell] += films.conductance(surface, p);
+        }
+    }
+    ground
+}
+
+/// For each column of a plan the column of another that holds its middle.
+fn nearest(to: &Plan, from: &Plan) -> Vec<usize> {
+    let axis = |to: &[f64], from: &[f64]| -> Vec<usize> {
+        let last = from.len().saturating_sub(2);
+        to.windows(2)
+            .map(|w| from.partition_point(|l| *l <= 0.5 * (w[0] + w[1])).saturating_sub(1).min(last))
+            .collect()
+    };
+    let (x, y) = (axis(&to.x_nm, &from.x_nm), axis(&to.y_nm, &from.y_nm));
+    y.iter().flat_map(|j| x.iter().map(move |i| j * from.nx() + i)).collect()
+}
+
+/// For each plane of a grid the plane of another, in the same layer, that lies nearest.
+fn nearest_planes(to: &Gridded, from: &Gridded) -> Vec<usize> {
+    let middles = |g: &Gridded| -> Vec<f64> {
+        let mut depth = 0.0;
+        g.planes
+            .iter()
+            .map(|p| {
+                depth += p.thickness_m;
+                depth - 0.5 * p.thickness_m
+            })
+            .collect()
+    };
+    let (here, there) = (middles(to), middles(from));
+    let distance = |p: usize, q: usize| {
+        let other_layer = to.planes[p].layer != from.planes[q].layer;
+        (here[p] - there[q]).abs() + if other_layer { 1e3 } else { 0.0 }
+    };
+    (0..here.len())
+        .map(|p| (0..there.len()).min_by(|a, b| distance(p, *a).total_cmp(&distance(p, *b))).unwrap_or(0))
+        .collect()
+}
