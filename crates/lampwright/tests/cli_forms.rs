@@ -1,4 +1,5 @@
 //! What `--json` prints has the documented form: no key more, no key less.
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, reason = "a test fails by panicking")]
 
 mod support;
 

@@ -1,4 +1,5 @@
 //! What is typed: wrong words, wrong places, help, and that one JSON object is printed whatever happens.
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, reason = "a test fails by panicking")]
 
 mod support;
 

@@ -1,4 +1,5 @@
 //! The worked example of the manual, run from the very text that the manual shows.
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, reason = "a test fails by panicking")]
 
 mod support;
 

@@ -185,4 +185,14 @@ mod tests {
         assert_eq!(quoted("plain"), "plain");
         assert_eq!(quoted("a, \"b\""), "\"a, \"\"b\"\"\"");
     }
+
+    #[test]
+    fn a_raised_stop_flag_ends_the_work_as_cancelled() {
+        let reading = project::read(&project::MemoryFolder::new(crate::demo::files()));
+        let lamp = reading.lamp.expect("the demo is a lamp");
+        let ended = findings(&lamp, Vec::new(), &Question::default(), &AtomicBool::new(true));
+        let failure = ended.expect_err("it was stopped before it began");
+        assert!(matches!(failure, Failure::Cancelled), "{failure:?}");
+        assert_eq!(failure.exit_status(), 130);
+    }
 }
