@@ -1,5 +1,7 @@
 //! Real boards carried by registry packages: dark area and bounding box against checks/real_boards.toml.
 
+#![allow(clippy::expect_used, clippy::panic)] // a test's helpers may fail loudly
+
 use std::path::{Path, PathBuf};
 
 struct Reference {

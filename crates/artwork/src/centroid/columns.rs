@@ -240,9 +240,8 @@ impl Heading {
                 let records = reader(rest, delimiter).into_records();
                 Box::new(records.map(move |record| match record {
                     Ok(record) => {
-                        let line = record.position().map_or(1, csv::Position::line);
-                        let line = u32::try_from(line).unwrap_or(u32::MAX - first);
-                        (first.saturating_add(line - 1), Ok(record.iter().map(str::to_owned).collect()))
+                        let line = lines_before(rest, record.position());
+                        (first.saturating_add(line), Ok(record.iter().map(str::to_owned).collect()))
                     }
                     Err(error) => (first, Err(error.to_string())),
                 }))
@@ -259,4 +258,12 @@ impl Heading {
         }
         Ok(fields)
     }
+}
+
+/// Line feeds before a record; the reader's own count stands before the empty lines it passes over.
+fn lines_before(text: &str, position: Option<&csv::Position>) -> u32 {
+    let begin = position.map_or(0, |p| usize::try_from(p.byte()).unwrap_or(usize::MAX)).min(text.len());
+    let bytes = text.as_bytes();
+    let empty = bytes[begin..].iter().take_while(|b| **b == b'\n').count();
+    bytes[..begin + empty].iter().filter(|b| **b == b'\n').count() as u32
 }

@@ -315,7 +315,7 @@ impl Machine {
             Ok(1) => self.interpolation = Interpolation::Linear,
             Ok(2) => self.interpolation = Interpolation::Clockwise,
             Ok(3) => self.interpolation = Interpolation::CounterClockwise,
-            Ok(10 | 11 | 12) => {
+            Ok(10..=12) => {
                 self.interpolation = Interpolation::Linear;
                 self.once(
                     Severity::Error,
@@ -489,9 +489,9 @@ impl WholeImage {
         if self.swap_axes {
             at.swap(0, 1);
         }
-        for axis in 0..2 {
+        for (axis, value) in at.iter_mut().enumerate() {
             let sign = if self.mirror[axis] { -1.0 } else { 1.0 };
-            at[axis] = at[axis] * self.scale[axis] * sign + self.offset_nm[axis];
+            *value = *value * self.scale[axis] * sign + self.offset_nm[axis];
         }
         let (sin, cos) = crate::shape::sin_cos_deg(self.rotation_deg);
         Point::rounded(at[0] * cos - at[1] * sin, at[0] * sin + at[1] * cos)

@@ -1,0 +1,167 @@
+//! What was understood of a board's fabrication files, for printing; units are in the names.
+
+use serde::Serialize;
+
+use crate::drill::{DrillFile, FormatSource};
+use crate::reading::Artwork;
+use crate::shape::Area;
+
+/// What was understood of a board's files.
+#[derive(Debug, Clone, Default, Serialize)]
+pub struct ArtworkSummary {
+    /// Gerber layers.
+    pub layers: Vec<LayerSummary>,
+    /// Drill files.
+    pub drills: Vec<DrillSummary>,
+    /// The board; `null` when nothing tells it.
+    pub outline: Option<OutlineSummary>,
+    /// Number of parts placed by centroid files.
+    pub placements: usize,
+    /// Remarks.
+    pub remarks: Vec<RemarkSummary>,
+}
+
+/// A Gerber layer.
+#[derive(Debug, Clone, Serialize)]
+pub struct LayerSummary {
+    /// File.
+    pub file: String,
+    /// What it is for, such as `copper top`.
+    pub role: String,
+    /// How that was decided, in words.
+    pub role_source: &'static str,
+    /// Unit of the file: `mm` or `in`.
+    pub unit: &'static str,
+    /// Whether the unit was assumed.
+    pub unit_assumed: bool,
+    /// Dark area, mm².
+    pub area_mm2: f64,
+    /// Upright rectangle round it, mm: x min, y min, x max, y max; `null` when it is empty.
+    pub bbox_mm: Option<[f64; 4]>,
+    /// Connected pieces.
+    pub pieces: usize,
+}
+
+/// A drill file.
+#[derive(Debug, Clone, Serialize)]
+pub struct DrillSummary {
+    /// File.
+    pub file: String,
+    /// Unit of the file: `mm` or `in`.
+    pub unit: &'static str,
+    /// How the digits of its coordinates became known, in words.
+    pub digits: &'static str,
+    /// Tools in the order of their definition.
+    pub tools: Vec<ToolSummary>,
+}
+
+/// A drill.
+#[derive(Debug, Clone, Serialize)]
+pub struct ToolSummary {
+    /// Number in the file.
+    pub number: u32,
+    /// Diameter, mm.
+    pub diameter_mm: f64,
+    /// Holes.
+    pub hits: usize,
+    /// Slots.
+    pub slots: usize,
+    /// Whether they are plated; `null` when nothing tells it.
+    pub plated: Option<bool>,
+}
+
+/// The board.
+#[derive(Debug, Clone, Serialize)]
+pub struct OutlineSummary {
+    /// File that tells it; empty when it was taken from the copper's extent.
+    pub file: String,
+    /// Area less cut-outs, mm².
+    pub area_mm2: f64,
+    /// Upright rectangle round it, mm: x min, y min, x max, y max.
+    pub bbox_mm: Option<[f64; 4]>,
+    /// Boards: pieces that do not touch.
+    pub pieces: usize,
+    /// Cut-outs.
+    pub cut_outs: usize,
+}
+
+/// A remark.
+#[derive(Debug, Clone, Serialize)]
+pub struct RemarkSummary {
+    /// `note`, `warning` or `error`.
+    pub severity: &'static str,
+    /// File; empty when it is about no single file.
+    pub file: String,
+    /// Line, from 1; `null` when it is about the file as a whole.
+    pub line: Option<u32>,
+    /// What was found, what is allowed, what was done.
+    pub text: String,
+}
+
+fn bbox_mm(area: &Area) -> Option<[f64; 4]> {
+    area.bounds().map(|bounds| bounds.corners_mm())
+}
+
+fn drill(file: &DrillFile) -> DrillSummary {
+    DrillSummary {
+        file: file.file.clone(),
+        unit: file.unit.symbol(),
+        digits: match file.format_source {
+            FormatSource::DecimalPoints => "written with decimal points",
+            FormatSource::Declared => "declared",
+            FormatSource::Deduced => "found by how many holes land on copper",
+            FormatSource::Assumed => "assumed",
+        },
+        tools: file
+            .tools
+            .iter()
+            .map(|tool| ToolSummary {
+                number: tool.number,
+                diameter_mm: f64::from(tool.diameter_nm) / 1e6,
+                hits: tool.hits,
+                slots: tool.slots,
+                plated: tool.plated,
+            })
+            .collect(),
+    }
+}
+
+impl ArtworkSummary {
+    pub(crate) fn of(artwork: &Artwork) -> Self {
+        Self {
+            layers: artwork
+                .layers
+                .iter()
+                .map(|layer| LayerSummary {
+                    file: layer.file.clone(),
+                    role: layer.role.name(),
+                    role_source: layer.role_source.words(),
+                    unit: layer.unit.symbol(),
+                    unit_assumed: layer.unit_assumed,
+                    area_mm2: layer.area.area_mm2(),
+                    bbox_mm: bbox_mm(&layer.area),
+                    pieces: layer.area.pieces(),
+                })
+                .collect(),
+            drills: artwork.drills.iter().map(drill).collect(),
+            outline: artwork.outline.as_ref().map(|outline| OutlineSummary {
+                file: outline.file.clone(),
+                area_mm2: outline.area.area_mm2(),
+                bbox_mm: bbox_mm(&outline.area),
+                pieces: outline.area.pieces(),
+                cut_outs: outline.area.polygons.iter().map(|polygon| polygon.holes.len()).sum(),
+            }),
+            placements: artwork.placements.len(),
+            remarks: artwork
+                .remarks
+                .iter()
+                .map(|remark| RemarkSummary {
+                    severity: remark.severity.word(),
+                    file: remark.file.clone(),
+                    line: remark.line,
+                    text: remark.text.clone(),
+                })
+                .collect(),
+        }
+    }
+}
