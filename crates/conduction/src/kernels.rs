@@ -183,22 +183,20 @@ kernel! {
 }
 
 kernel! {
-    /// r -= alpha q, also rounded into b; returns sum of squares and sum of r, each in eight fixed lanes.
-    residual / residual_plain / residual_avx2 / residual_avx512 (r: &mut [f64], b: &mut [f32], q: &[f64], alpha: f64) -> (f64, f64) {
+    /// r -= alpha q, also rounded into b; returns the sum of squares in eight fixed lanes.
+    residual / residual_plain / residual_avx2 / residual_avx512 (r: &mut [f64], b: &mut [f32], q: &[f64], alpha: f64) -> f64 {
         let n = r.len();
         let (b, q) = (&mut b[..n], &q[..n]);
         let mut squares = [0.0f64; 8];
-        let mut sums = [0.0f64; 8];
         for ((r, b), q) in r.chunks_exact_mut(8).zip(b.chunks_exact_mut(8)).zip(q.chunks_exact(8)) {
             for i in 0..8 {
                 let v = r[i] - alpha * q[i];
                 r[i] = v;
                 b[i] = v as f32;
                 squares[i] += v * v;
-                sums[i] += v;
             }
         }
-        (squares.iter().sum(), sums.iter().sum())
+        squares.iter().sum()
     }
 }
 

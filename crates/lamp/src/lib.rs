@@ -2,6 +2,7 @@
 
 pub mod as_built;
 pub mod cooling;
+pub mod drawing;
 pub mod emitter;
 pub mod emitter_physics;
 mod faces;

@@ -8,11 +8,11 @@ use crate::gridding::{Footprint, Gridded, Plan, Surface};
 use crate::linear::Linear;
 use crate::model::ModelError;
 
-/// Relative residual of the linear solver. The emitters' rises are then right to about a millionth: far below the grid's
-/// error and a tenth of what moves the operating point.
-const RELATIVE_RESIDUAL: f64 = 1e-6;
+/// Relative residual of the linear solver. The emitters' rises are then right to about a hundred-thousandth, a thousandth
+/// of a kelvin: far below the grid's error.
+const RELATIVE_RESIDUAL: f64 = 1e-5;
 /// Change of the heat through the faces, relative to the whole heat, at which the films count as settled.
-pub(crate) const FILM_TOLERANCE: f64 = 2e-5;
+pub(crate) const FILM_TOLERANCE: f64 = 1e-4;
 
 /// A variant on one grid.
 pub(crate) struct Stage {

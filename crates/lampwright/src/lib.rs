@@ -11,9 +11,7 @@ pub mod commands;
 pub mod demo;
 pub mod disk;
 pub mod outcome;
-pub mod page {
-    //! Stub.
-}
+pub mod page;
 pub mod schema;
 pub mod terminal;
 

@@ -1,0 +1,319 @@
+// The board on a canvas: as ordered, or with its temperatures.
+
+import { colour } from "./palette.js";
+import { isotherm } from "./isotherms.js";
+import { ticks } from "./words.js";
+
+function paper(name) {
+  return getComputedStyle(document.documentElement).getPropertyValue(name).trim();
+}
+
+function pathOf(rings) {
+  const path = new Path2D();
+  for (const ring of rings) {
+    ring.forEach(([x, y], index) => (index ? path.lineTo(x, y) : path.moveTo(x, y)));
+    path.closePath();
+  }
+  return path;
+}
+
+function extent(rings) {
+  const box = [Infinity, Infinity, -Infinity, -Infinity];
+  for (const ring of rings) {
+    for (const [x, y] of ring) {
+      box[0] = Math.min(box[0], x); box[1] = Math.min(box[1], y);
+      box[2] = Math.max(box[2], x); box[3] = Math.max(box[3], y);
+    }
+  }
+  return box;
+}
+
+export class Board {
+  constructor(canvas) {
+    this.canvas = canvas;
+    this.drawing = null;
+    this.slice = null;
+    this.range = null;
+    this.mark = null;
+    this.chosen = null;
+    new ResizeObserver(() => this.draw()).observe(canvas.parentElement);
+  }
+
+  // A variant's drawing; paths are made once.
+  show(drawing) {
+    this.drawing = drawing;
+    this.paths = {
+      outline: pathOf(drawing.outline_mm),
+      copper: drawing.copper.map((layer) => pathOf(layer.rings_mm)),
+      openings: drawing.mask_openings_mm ? pathOf(drawing.mask_openings_mm) : null,
+      base: drawing.heatsink_base_mm ? pathOf(drawing.heatsink_base_mm) : null,
+      patches: drawing.heat_patches.map((patch) => pathOf(patch.rings_mm)),
+      bodies: drawing.emitters.map((emitter) => pathOf([emitter.body_mm])),
+      lands: drawing.emitters.map((emitter) => pathOf(emitter.lands.flatMap((land) => land.rings_mm))),
+    };
+    const all = [...drawing.outline_mm, ...(this.withBase ? drawing.heatsink_base_mm ?? [] : [])];
+    this.box = extent(all);
+    this.draw();
+  }
+
+  // Temperatures of one depth, and the range that the colours span.
+  temperatures(slice, range) {
+    this.slice = slice;
+    this.range = range;
+    this.picture = slice ? this.paint(slice, range) : null;
+    this.lines = slice ? this.isotherms(slice, range) : [];
+    this.hottest = slice ? this.findHottest(slice) : null;
+    this.draw();
+  }
+
+  paint(slice, [low, high]) {
+    const { nx, ny, temperature_c: t } = slice;
+    const canvas = document.createElement("canvas");
+    canvas.width = nx; canvas.height = ny;
+    const context = canvas.getContext("2d");
+    const image = context.createImageData(nx, ny);
+    for (let j = 0; j < ny; j++) {
+      for (let i = 0; i < nx; i++) {
+        const value = t[j * nx + i];
+        if (value === null) continue;
+        const [r, g, b] = colour((value - low) / (high - low || 1));
+        image.data.set([r, g, b, 255], 4 * ((ny - 1 - j) * nx + i));
+      }
+    }
+    context.putImageData(image, 0, 0);
+    return canvas;
+  }
+
+  isotherms(slice, [low, high]) {
+    const levels = ticks(low, high, 7).filter((level) => level > low && level < high);
+    return levels.map((level) => ({ level, lines: isotherm(slice.temperature_c, slice.nx, slice.ny, level).filter((line) => line.length > 12) }));
+  }
+
+  findHottest(slice) {
+    let best = -1;
+    slice.temperature_c.forEach((value, index) => { if (value !== null && (best < 0 || value > slice.temperature_c[best])) best = index; });
+    if (best < 0) return null;
+    return { at: this.middle(slice, best % slice.nx, Math.floor(best / slice.nx)), value: slice.temperature_c[best] };
+  }
+
+  middle(slice, i, j) {
+    return [slice.x0_mm + (i + 0.5) * slice.pitch_mm, slice.y0_mm + (j + 0.5) * slice.pitch_mm];
+  }
+
+  // Temperature at a place, mm; between picture points it runs evenly.
+  at([x, y]) {
+    const s = this.slice;
+    if (!s) return null;
+    const u = (x - s.x0_mm) / s.pitch_mm - 0.5, v = (y - s.y0_mm) / s.pitch_mm - 0.5;
+    if (u < -0.5 || v < -0.5 || u > s.nx - 0.5 || v > s.ny - 0.5) return null;
+    const clamp = (value, most) => Math.min(Math.max(value, 0), most);
+    const i = clamp(Math.floor(u), s.nx - 1), j = clamp(Math.floor(v), s.ny - 1);
+    const i1 = Math.min(i + 1, s.nx - 1), j1 = Math.min(j + 1, s.ny - 1);
+    const p = clamp(u - i, 1), q = clamp(v - j, 1);
+    const t = (a, b) => s.temperature_c[b * s.nx + a];
+    const four = [t(i, j), t(i1, j), t(i, j1), t(i1, j1)];
+    if (four.some((value) => value === null)) return t(Math.round(clamp(u, s.nx - 1)), Math.round(clamp(v, s.ny - 1)));
+    return (1 - q) * ((1 - p) * four[0] + p * four[1]) + q * ((1 - p) * four[2] + p * four[3]);
+  }
+
+  // Place under a pointer, mm.
+  place(event) {
+    const rect = this.canvas.getBoundingClientRect();
+    const [x0, , , y1] = this.box;
+    return [x0 + (event.clientX - rect.left - this.margin) / this.scale, y1 - (event.clientY - rect.top - this.margin) / this.scale];
+  }
+
+  emitterAt(place) {
+    return this.drawing.emitters.find((emitter) => {
+      const box = extent([emitter.body_mm]);
+      return place[0] >= box[0] && place[0] <= box[2] && place[1] >= box[1] && place[1] <= box[3];
+    });
+  }
+
+  draw() {
+    if (!this.drawing) return;
+    const [x0, y0, x1, y1] = this.box;
+    const width = this.canvas.parentElement.clientWidth - 16;
+    if (width <= 0) return;
+    this.margin = 6;
+    const most = Math.max(280, window.innerHeight * 0.72);
+    this.scale = Math.min((width - 2 * this.margin) / (x1 - x0), (most - 2 * this.margin) / (y1 - y0));
+    const height = (y1 - y0) * this.scale + 2 * this.margin;
+    const used = (x1 - x0) * this.scale + 2 * this.margin;
+    const ratio = window.devicePixelRatio || 1;
+    this.canvas.style.width = `${used}px`;
+    this.canvas.style.height = `${height}px`;
+    this.canvas.width = Math.round(used * ratio);
+    this.canvas.height = Math.round(height * ratio);
+    const c = this.canvas.getContext("2d");
+    c.setTransform(ratio, 0, 0, ratio, 0, 0);
+    c.clearRect(0, 0, used, height);
+    const k = this.scale;
+    const place = () => c.setTransform(ratio * k, 0, 0, -ratio * k, ratio * (this.margin - x0 * k), ratio * (this.margin + y1 * k));
+    const screen = (p) => [this.margin + (p[0] - x0) * k, this.margin + (y1 - p[1]) * k];
+    place();
+    if (this.slice) this.drawField(c, k); else this.drawOrdered(c, k);
+    c.setTransform(ratio, 0, 0, ratio, 0, 0);
+    this.drawWords(c, screen);
+  }
+
+  drawOrdered(c, k) {
+    const ink = paper("--ink");
+    c.fillStyle = paper("--board");
+    c.fill(this.paths.outline, "evenodd");
+    if (this.paths.copper.length) {
+      c.fillStyle = paper("--copper");
+      c.fill(this.paths.copper[0], "evenodd");
+    }
+    if (this.paths.openings) {
+      c.save();
+      c.clip(this.paths.outline, "evenodd");
+      c.fillStyle = paper("--mask-open");
+      c.fill(this.paths.openings, "evenodd");
+      c.restore();
+    }
+    c.fillStyle = paper("--accent");
+    c.globalAlpha = 0.35;
+    for (const patch of this.paths.patches) c.fill(patch, "evenodd");
+    c.globalAlpha = 1;
+    this.drawBores(c, k);
+    c.strokeStyle = ink;
+    c.lineWidth = 1.6 / k;
+    c.stroke(this.paths.outline);
+    c.lineWidth = 1.2 / k;
+    for (const body of this.paths.bodies) c.stroke(body);
+  }
+
+  drawBores(c, k) {
+    c.lineCap = "round";
+    for (const bore of this.drawing.bores) {
+      const [first] = bore.path_mm;
+      c.strokeStyle = bore.plated ? paper("--ink") : paper("--hole");
+      c.fillStyle = bore.plated ? paper("--board") : paper("--hole");
+      c.lineWidth = bore.plated ? 0.7 / k : bore.diameter_mm;
+      c.beginPath();
+      if (bore.path_mm.length === 1) {
+        c.arc(first[0], first[1], bore.diameter_mm / 2, 0, 2 * Math.PI);
+        c.fill();
+        if (!bore.plated) { c.lineWidth = 1.2 / k; c.strokeStyle = paper("--ink"); }
+        c.stroke();
+      } else {
+        bore.path_mm.forEach((p, index) => (index ? c.lineTo(...p) : c.moveTo(...p)));
+        c.lineWidth = bore.diameter_mm;
+        c.strokeStyle = paper("--hole");
+        c.stroke();
+      }
+    }
+  }
+
+  drawField(c, k) {
+    const s = this.slice;
+    c.save();
+    const clip = this.ofBase ? this.paths.base : this.paths.outline;
+    if (clip) c.clip(clip, "evenodd");
+    c.save();
+    c.transform(1, 0, 0, -1, 0, 0);
+    c.imageSmoothingEnabled = true;
+    c.drawImage(this.picture, s.x0_mm, -(s.y0_mm + s.ny * s.pitch_mm), s.nx * s.pitch_mm, s.ny * s.pitch_mm);
+    c.restore();
+    c.restore();
+    const dark = "rgb(20 20 24)";
+    if (!this.ofBase) {
+      c.strokeStyle = dark;
+      c.globalAlpha = 0.4;
+      c.lineWidth = 0.7 / k;
+      if (this.paths.copper.length) c.stroke(this.paths.copper[0]);
+      c.globalAlpha = 1;
+      for (const bore of this.drawing.bores.filter((b) => !b.plated && b.path_mm.length === 1)) {
+        c.fillStyle = paper("--sheet");
+        c.beginPath();
+        c.arc(bore.path_mm[0][0], bore.path_mm[0][1], bore.diameter_mm / 2, 0, 2 * Math.PI);
+        c.fill();
+      }
+    } else {
+      c.strokeStyle = dark;
+      c.lineWidth = 1 / k;
+      c.setLineDash([4 / k, 4 / k]);
+      c.stroke(this.paths.outline);
+      c.setLineDash([]);
+    }
+    c.strokeStyle = paper("--ink");
+    c.lineWidth = 1.4 / k;
+    c.stroke(this.ofBase && this.paths.base ? this.paths.base : this.paths.outline);
+    this.drawing.emitters.forEach((emitter, index) => {
+      const chosen = emitter.ref === this.chosen;
+      c.strokeStyle = dark;
+      c.lineWidth = (chosen ? 3 : 1.3) / k;
+      c.stroke(this.paths.bodies[index]);
+    });
+    c.lineWidth = 1.3 / k;
+    c.strokeStyle = dark;
+    for (const patch of this.paths.patches) c.stroke(patch);
+  }
+
+  drawWords(c, screen) {
+    const family = getComputedStyle(document.body).fontFamily;
+    c.textAlign = "center";
+    c.textBaseline = "middle";
+    c.lineJoin = "round";
+    const word = (text, x, y, size, weight = "") => {
+      c.font = `${weight} ${size}px ${family}`;
+      c.strokeStyle = "rgb(255 253 246 / 0.85)";
+      c.lineWidth = 3.5;
+      c.strokeText(text, x, y);
+      c.fillStyle = "rgb(20 20 24)";
+      c.fillText(text, x, y);
+    };
+    if (this.slice) this.drawIsotherms(c, screen, word);
+    for (const emitter of this.drawing.emitters) {
+      const [x, y] = screen(emitter.at_mm);
+      word(emitter.ref, x, y, 13, "bold");
+    }
+    for (const sensor of this.drawing.sensors) {
+      const [x, y] = screen(sensor.at_mm);
+      c.fillStyle = "rgb(20 20 24)";
+      c.beginPath(); c.arc(x, y, 3.5, 0, 2 * Math.PI); c.fill();
+      word(sensor.name, x, y - 12, 12);
+    }
+    for (const patch of this.drawing.heat_patches) {
+      const box = extent(patch.rings_mm);
+      const [x, y] = screen([(box[0] + box[2]) / 2, (box[1] + box[3]) / 2]);
+      word(patch.name, x, y, 12);
+    }
+    if (this.hottest && this.slice) {
+      const [x, y] = screen(this.hottest.at);
+      c.strokeStyle = "rgb(20 20 24)"; c.lineWidth = 2;
+      c.beginPath(); c.moveTo(x - 7, y); c.lineTo(x + 7, y); c.moveTo(x, y - 7); c.lineTo(x, y + 7); c.stroke();
+    }
+    if (this.mark && this.slice) {
+      const [x, y] = screen(this.mark);
+      c.strokeStyle = "rgb(255 253 246)"; c.lineWidth = 4;
+      c.beginPath(); c.arc(x, y, 8, 0, 2 * Math.PI); c.stroke();
+      c.strokeStyle = "rgb(20 20 24)"; c.lineWidth = 1.5;
+      c.beginPath(); c.arc(x, y, 8, 0, 2 * Math.PI); c.stroke();
+    }
+  }
+
+  drawIsotherms(c, screen, word) {
+    const s = this.slice;
+    const labels = [];
+    for (const { level, lines } of this.lines) {
+      c.strokeStyle = "rgb(255 253 246 / 0.9)";
+      c.lineWidth = 1.4;
+      for (const line of lines) {
+        c.beginPath();
+        line.forEach(([i, j], index) => {
+          const [x, y] = screen([s.x0_mm + (i + 0.5) * s.pitch_mm, s.y0_mm + (j + 0.5) * s.pitch_mm]);
+          if (index) c.lineTo(x, y); else c.moveTo(x, y);
+        });
+        c.stroke();
+      }
+      const longest = lines.reduce((a, b) => (b.length > (a?.length ?? 0) ? b : a), null);
+      if (longest) {
+        const [i, j] = longest[Math.floor(longest.length * 0.3)];
+        labels.push([String(level), screen([s.x0_mm + (i + 0.5) * s.pitch_mm, s.y0_mm + (j + 0.5) * s.pitch_mm])]);
+      }
+    }
+    for (const [text, [x, y]] of labels) word(text, x, y, 12);
+  }
+}

@@ -1,0 +1,85 @@
+//! What the server answers: JSON, or trouble in plain words.
+
+use axum::Json;
+use axum::http::StatusCode;
+use axum::response::{IntoResponse, Response};
+use lamp::findings::{FindingRemark, Run};
+use lamp::model::{Depth, Slice};
+use serde::Serialize;
+
+/// The lamp as the page needs it.
+#[derive(Debug, Clone, Serialize)]
+pub(super) struct About {
+    pub name: String,
+    pub version: &'static str,
+    pub ambient_c: f64,
+    pub currents_a: Vec<f64>,
+    pub nominal_current_a: f64,
+    pub board_limit_c: Option<f64>,
+    pub variants: Vec<AboutVariant>,
+    pub remarks: Vec<FindingRemark>,
+}
+
+/// A variant as the page needs it.
+#[derive(Debug, Clone, Serialize)]
+pub(super) struct AboutVariant {
+    pub variant: String,
+    pub title: String,
+    pub drawing: lamp::drawing::Drawing,
+    pub understood: Option<lamp::project::summary::VariantSummary>,
+    pub bond_thickness_um: Option<f64>,
+    pub bond_conductivity_w_per_m_k: Option<f64>,
+    pub heatsink_k_per_w: Option<f64>,
+    pub current_limit_a: Option<f64>,
+    pub junction_limit_c: Option<f64>,
+}
+
+/// A solved question.
+#[derive(Debug, Clone, Serialize)]
+pub(super) struct Solved {
+    pub run: Run,
+    pub depths: Vec<Depth>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub slice: Option<Slice>,
+}
+
+/// Why there is no answer.
+#[derive(Debug, Clone, Serialize)]
+pub(super) struct Trouble {
+    #[serde(skip)]
+    status: StatusCode,
+    /// Control it is about, where it is about one.
+    pub field: Option<&'static str>,
+    pub text: String,
+}
+
+impl Trouble {
+    pub fn typed(field: &'static str, text: impl Into<String>) -> Self {
+        Self { status: StatusCode::BAD_REQUEST, field: Some(field), text: text.into() }
+    }
+
+    pub fn plain(text: impl Into<String>) -> Self {
+        Self { status: StatusCode::BAD_REQUEST, field: None, text: text.into() }
+    }
+
+    pub fn fault(text: impl Into<String>) -> Self {
+        Self { status: StatusCode::INTERNAL_SERVER_ERROR, field: None, text: text.into() }
+    }
+
+    pub fn stale() -> Self {
+        Self { status: StatusCode::CONFLICT, field: None, text: "a newer question came in".to_owned() }
+    }
+}
+
+impl IntoResponse for Trouble {
+    fn into_response(self) -> Response {
+        (self.status, Json(self)).into_response()
+    }
+}
+
+pub(super) fn json(object: &impl Serialize) -> Response {
+    match serde_json::to_vec(object) {
+        Ok(bytes) => ([(axum::http::header::CONTENT_TYPE, "application/json")], bytes).into_response(),
+        Err(_) => Trouble::fault("the answer could not be written").into_response(),
+    }
+}

@@ -1,0 +1,25 @@
+//! Files of the page, compiled in.
+
+use axum::http::{StatusCode, header};
+use axum::response::{IntoResponse, Response};
+
+const FILES: &[(&str, &str, &str)] = &[
+    ("index.html", "text/html; charset=utf-8", include_str!("../../page/index.html")),
+    ("page.css", "text/css; charset=utf-8", include_str!("../../page/page.css")),
+    ("page.js", "text/javascript; charset=utf-8", include_str!("../../page/page.js")),
+    ("board.js", "text/javascript; charset=utf-8", include_str!("../../page/board.js")),
+    ("isotherms.js", "text/javascript; charset=utf-8", include_str!("../../page/isotherms.js")),
+    ("staircase.js", "text/javascript; charset=utf-8", include_str!("../../page/staircase.js")),
+    ("chart.js", "text/javascript; charset=utf-8", include_str!("../../page/chart.js")),
+    ("palette.js", "text/javascript; charset=utf-8", include_str!("../../page/palette.js")),
+    ("words.js", "text/javascript; charset=utf-8", include_str!("../../page/words.js")),
+    ("icon.svg", "image/svg+xml", include_str!("../../page/icon.svg")),
+];
+
+/// A file by name.
+pub(super) fn answer(name: &str) -> Response {
+    match FILES.iter().find(|(known, ..)| *known == name) {
+        Some((_, kind, text)) => ([(header::CONTENT_TYPE, *kind)], *text).into_response(),
+        None => (StatusCode::NOT_FOUND, "There is no such page.\n").into_response(),
+    }
+}

@@ -1,0 +1,82 @@
+//! The local web page: served on the loopback address, from what is compiled in; nothing comes from elsewhere.
+
+mod answers;
+mod assets;
+mod question;
+mod shop;
+
+use std::net::Ipv4Addr;
+use std::sync::Arc;
+
+use axum::Router;
+use axum::extract::{Query, Request, State};
+use axum::http::{HeaderValue, StatusCode, header};
+use axum::middleware::{self, Next};
+use axum::response::{IntoResponse, Response};
+use axum::routing::get;
+use lamp::project::Reading;
+
+use answers::Trouble;
+use question::Asked;
+use shop::Shop;
+
+/// Serves the page of a lamp until `stop` ends; `ready` is told the address once it listens.
+///
+/// # Errors
+/// When the port cannot be had.
+pub fn serve(
+    reading: Reading,
+    threads: usize,
+    port: u16,
+    ready: impl FnOnce(&str),
+    stop: impl Future<Output = ()> + Send + 'static,
+) -> Result<(), std::io::Error> {
+    let runtime = tokio::runtime::Builder::new_multi_thread().worker_threads(2).enable_all().build()?;
+    runtime.block_on(async {
+        let listener = tokio::net::TcpListener::bind((Ipv4Addr::LOCALHOST, port)).await?;
+        let port = listener.local_addr()?.port();
+        ready(&format!("http://127.0.0.1:{port}/"));
+        let shop = Arc::new(Shop::new(reading, threads));
+        axum::serve(listener, router(shop, port)).with_graceful_shutdown(stop).await
+    })
+}
+
+fn router(shop: Arc<Shop>, port: u16) -> Router {
+    Router::new()
+        .route("/", get(|| async { assets::answer("index.html") }))
+        .route("/{name}", get(|axum::extract::Path(name): axum::extract::Path<String>| async move { assets::answer(&name) }))
+        .route("/api/lamp", get(lamp))
+        .route("/api/solve", get(solve))
+        .with_state(shop)
+        .layer(middleware::from_fn(move |request: Request, next: Next| guard(port, request, next)))
+}
+
+/// Answers only requests meant for this machine's loopback address, so that no other site can ask through a browser.
+async fn guard(port: u16, request: Request, next: Next) -> Response {
+    let host = request.headers().get(header::HOST).and_then(|host| host.to_str().ok()).unwrap_or_default();
+    let own = [format!("127.0.0.1:{port}"), format!("localhost:{port}"), format!("[::1]:{port}")];
+    if !own.iter().any(|known| known == host) {
+        return (StatusCode::FORBIDDEN, "This page answers only to the machine it runs on.\n").into_response();
+    }
+    let mut response = next.run(request).await;
+    let headers = response.headers_mut();
+    let policy = "default-src 'none'; script-src 'self'; style-src 'self'; connect-src 'self'; img-src 'self' data:; base-uri 'none'; form-action 'none'; frame-ancestors 'none'";
+    headers.insert(header::CONTENT_SECURITY_POLICY, HeaderValue::from_static(policy));
+    headers.insert(header::X_CONTENT_TYPE_OPTIONS, HeaderValue::from_static("nosniff"));
+    headers.insert(header::REFERRER_POLICY, HeaderValue::from_static("no-referrer"));
+    headers.insert(header::CACHE_CONTROL, HeaderValue::from_static("no-store"));
+    response
+}
+
+async fn lamp(State(shop): State<Arc<Shop>>) -> Response {
+    answers::json(&shop.about())
+}
+
+async fn solve(State(shop): State<Arc<Shop>>, Query(asked): Query<Asked>) -> Response {
+    let worked = tokio::task::spawn_blocking(move || shop.solve(&asked)).await;
+    match worked {
+        Ok(Ok(answer)) => answers::json(&answer),
+        Ok(Err(trouble)) => trouble.into_response(),
+        Err(_) => Trouble::fault("the calculation broke off; the terminal may say why").into_response(),
+    }
+}

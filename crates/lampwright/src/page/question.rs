@@ -1,0 +1,70 @@
+//! What the page asks, as typed, to numbers.
+
+use lamp::project::quantity::Quantity;
+use serde::Deserialize;
+
+use super::answers::Trouble;
+
+/// A question as typed; every value with its unit, or empty for the lamp's own.
+#[derive(Debug, Clone, Default, Deserialize)]
+#[serde(default)]
+pub(super) struct Asked {
+    pub variant: String,
+    pub ambient: String,
+    pub current: String,
+    pub bond: String,
+    pub heatsink: String,
+    /// Depth to look at, as an index; nothing is drawn without.
+    pub depth: Option<usize>,
+    /// When it was asked, ms; an older question gives way to a newer. 0: never gives way.
+    pub turn: u64,
+}
+
+/// A question in numbers; `None` where the lamp's own value holds.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Numbers {
+    pub ambient_c: Option<f64>,
+    pub current_a: Option<f64>,
+    pub bond_m: Option<f64>,
+    pub heatsink_k_per_w: Option<f64>,
+}
+
+fn read(field: &'static str, typed: &str, quantity: Quantity, low: f64, high: f64, allowed: &str) -> Result<Option<f64>, Trouble> {
+    let typed = typed.trim();
+    if typed.is_empty() {
+        return Ok(None);
+    }
+    // A bare number means the unit that the control shows.
+    let bare = typed.parse::<f64>().is_ok();
+    let unit = allowed.rsplit(' ').next().unwrap_or_default();
+    let text = if bare { format!("{typed} {unit}") } else { typed.to_owned() };
+    let value = quantity.read(&text).map_err(|text| Trouble::typed(field, text))?;
+    if (low..=high).contains(&value) { Ok(Some(value)) } else { Err(Trouble::typed(field, format!("\"{typed}\": allowed is {allowed}"))) }
+}
+
+impl Asked {
+    pub fn numbers(&self) -> Result<Numbers, Trouble> {
+        Ok(Numbers {
+            ambient_c: read("ambient", &self.ambient, Quantity::Temperature, -60.0, 120.0, "-60 to 120 degC")?,
+            current_a: read("current", &self.current, Quantity::Current, 0.0, 100.0, "0 to 100 A")?,
+            bond_m: read("bond", &self.bond, Quantity::Length, 0.0, 0.01, "0 to 10000 um")?,
+            heatsink_k_per_w: read("heatsink", &self.heatsink, Quantity::Resistance, 0.001, 1000.0, "0.001 to 1000 K/W")?,
+        })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::Asked;
+
+    #[test]
+    fn units_may_be_typed_or_left_out() {
+        let asked = Asked { ambient: "30".into(), bond: "0.1 mm".into(), current: "900 mA".into(), ..Asked::default() };
+        let numbers = asked.numbers().unwrap();
+        assert_eq!((numbers.ambient_c, numbers.bond_m, numbers.current_a, numbers.heatsink_k_per_w), (Some(30.0), Some(1e-4), Some(0.9), None));
+        let wrong = Asked { current: "30 degC".into(), ..Asked::default() }.numbers().unwrap_err();
+        assert_eq!(wrong.field, Some("current"));
+        assert!(wrong.text.contains("A, mA"), "{}", wrong.text);
+        assert!(Asked { heatsink: "0 K/W".into(), ..Asked::default() }.numbers().is_err());
+    }
+}

@@ -1,0 +1,172 @@
+//! The lamp behind the page: one warm model for each variant.
+
+use std::collections::BTreeMap;
+use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
+use std::sync::{Mutex, MutexGuard, PoisonError};
+use std::time::Instant;
+
+use lamp::as_built::{Bond, Cooling, Lamp, Variant};
+use lamp::drawing::drawing;
+use lamp::findings::Run;
+use lamp::model::{GridChoice, Model};
+use lamp::project::Reading;
+
+use super::answers::{About, AboutVariant, Solved, Trouble};
+use super::question::{Asked, Numbers};
+
+/// Pitch of the picture, m.
+const PITCH_M: f64 = 0.25e-3;
+
+/// A model with what it answered last.
+struct Warm {
+    model: Model,
+    bond: Option<f64>,
+    heatsink: Option<f64>,
+    last: Option<(Numbers, Run)>,
+}
+
+/// A lamp and its models.
+pub(super) struct Shop {
+    reading: Reading,
+    threads: usize,
+    warm: Vec<Mutex<Option<Warm>>>,
+    newest: AtomicU64,
+}
+
+fn unpoisoned<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
+    mutex.lock().unwrap_or_else(PoisonError::into_inner)
+}
+
+impl Shop {
+    pub fn new(reading: Reading, threads: usize) -> Self {
+        let count = reading.lamp.as_ref().map_or(0, |lamp| lamp.variants.len());
+        Self { reading, threads, warm: (0..count).map(|_| Mutex::new(None)).collect(), newest: AtomicU64::new(0) }
+    }
+
+    pub fn about(&self) -> About {
+        let understood: BTreeMap<&str, _> =
+            self.reading.understood.variants.iter().map(|v| (v.variant.as_str(), v.clone())).collect();
+        let lamp = self.reading.lamp.as_ref();
+        About {
+            name: self.reading.understood.lamp.clone(),
+            version: env!("CARGO_PKG_VERSION"),
+            ambient_c: lamp.map_or(25.0, |lamp| lamp.ambient_c),
+            currents_a: lamp.map(|lamp| lamp.currents_a.clone()).unwrap_or_default(),
+            nominal_current_a: lamp.map_or(0.0, |lamp| lamp.nominal_current_a),
+            board_limit_c: lamp.and_then(|lamp| lamp.board_limit_c),
+            variants: lamp.map_or_else(Vec::new, |lamp| {
+                lamp.variants.iter().map(|variant| about_variant(lamp, variant, understood.get(variant.name.as_str()).cloned())).collect()
+            }),
+            remarks: self.reading.remarks.clone(),
+        }
+    }
+
+    /// Solves a question; an older question gives way when a newer one has come in.
+    pub fn solve(&self, asked: &Asked) -> Result<Solved, Trouble> {
+        let numbers = asked.numbers()?;
+        let Some(lamp) = &self.reading.lamp else {
+            return Err(Trouble::plain("the lamp has errors; they are listed on the page"));
+        };
+        let index = lamp
+            .variants
+            .iter()
+            .position(|variant| variant.name == asked.variant)
+            .ok_or_else(|| Trouble::typed("variant", format!("there is no variant \"{}\"", asked.variant)))?;
+        self.newest.fetch_max(asked.turn, Ordering::Relaxed);
+        let mut warm = unpoisoned(&self.warm[index]);
+        if asked.turn != 0 && asked.turn < self.newest.load(Ordering::Relaxed) {
+            return Err(Trouble::stale());
+        }
+        let began = Instant::now();
+        let cancel = AtomicBool::new(false);
+        let ready = match warm.take() {
+            Some(ready) => ready,
+            None => Warm {
+                model: Model::new(lamp, &lamp.variants[index], &GridChoice::default(), self.threads).map_err(|e| Trouble::plain(e.to_string()))?,
+                bond: None,
+                heatsink: None,
+                last: None,
+            },
+        };
+        let ready = warm.insert(ready);
+        let variant = &lamp.variants[index];
+        ready.adjust(variant, numbers)?;
+        let run = match &ready.last {
+            Some((same, run)) if *same == numbers => run.clone(),
+            _ => {
+                let current_a = numbers.current_a.unwrap_or(lamp.nominal_current_a);
+                let ambient_c = numbers.ambient_c.unwrap_or(lamp.ambient_c);
+                ready.last = None;
+                let mut run = ready.model.run(current_a, ambient_c, &cancel).map_err(|e| Trouble::plain(e.to_string()))?;
+                run.seconds = began.elapsed().as_secs_f64();
+                ready.last = Some((numbers, run.clone()));
+                run
+            }
+        };
+        let slice = asked.depth.filter(|_| run.hottest_board_c.is_some()).map(|depth| ready.model.slice(depth, PITCH_M));
+        Ok(Solved { run, depths: ready.model.depths(), slice })
+    }
+}
+
+impl Warm {
+    /// Takes over bond line and heatsink where they differ from what the model has.
+    fn adjust(&mut self, variant: &Variant, numbers: Numbers) -> Result<(), Trouble> {
+        let bond = (numbers.bond_m != self.bond).then(|| changed_bond(variant, numbers.bond_m)).transpose()?;
+        let cooling = (numbers.heatsink_k_per_w != self.heatsink)
+            .then(|| changed_cooling(variant, numbers.heatsink_k_per_w))
+            .transpose()?;
+        if bond.is_some() || cooling.is_some() {
+            self.last = None;
+            self.model.adjust(bond.flatten().as_ref(), cooling.flatten()).map_err(|e| Trouble::plain(e.to_string()))?;
+            (self.bond, self.heatsink) = (numbers.bond_m, numbers.heatsink_k_per_w);
+        }
+        Ok(())
+    }
+}
+
+/// The bond line with another thickness; the lamp's own without one.
+fn changed_bond(variant: &Variant, thickness_m: Option<f64>) -> Result<Option<Bond>, Trouble> {
+    let (Some(own), Some(thickness_m)) = (&variant.bond, thickness_m) else {
+        return match thickness_m {
+            None => Ok(variant.bond.clone()),
+            Some(_) => Err(Trouble::typed("bond", "this variant has no bond line")),
+        };
+    };
+    let Some(k) = own.conductivity_w_per_m_k else {
+        return Err(Trouble::typed("bond", "the bond line is given by its resistance; give thickness and conductivity in lamp.toml to change it here"));
+    };
+    Ok(Some(Bond { thickness_m: Some(thickness_m), resistance_m2k_per_w: thickness_m / k, ..own.clone() }))
+}
+
+fn changed_cooling(variant: &Variant, k_per_w: Option<f64>) -> Result<Option<Cooling>, Trouble> {
+    match (&variant.heatsink, k_per_w) {
+        (Some(_), Some(k_per_w)) => Ok(Some(Cooling::Resistance { k_per_w })),
+        (Some(heatsink), None) => Ok(Some(heatsink.cooling)),
+        (None, None) => Ok(None),
+        (None, Some(_)) => Err(Trouble::typed("heatsink", "this variant has no heatsink")),
+    }
+}
+
+fn about_variant(lamp: &Lamp, variant: &Variant, understood: Option<lamp::project::summary::VariantSummary>) -> AboutVariant {
+    let least = |values: &mut dyn Iterator<Item = f64>| values.reduce(f64::min);
+    AboutVariant {
+        variant: variant.name.clone(),
+        title: variant.title.clone(),
+        drawing: drawing(lamp, variant),
+        understood: understood.map(|mut summary| {
+            summary.artwork = summary.artwork.map(|mut artwork| {
+                artwork.remarks.clear();
+                artwork
+            });
+            summary
+        }),
+        bond_thickness_um: variant.bond.as_ref().filter(|b| b.conductivity_w_per_m_k.is_some()).and_then(|b| b.thickness_m).map(|t| t * 1e6),
+        bond_conductivity_w_per_m_k: variant.bond.as_ref().and_then(|b| b.conductivity_w_per_m_k),
+        heatsink_k_per_w: variant.heatsink.as_ref().and_then(|heatsink| match heatsink.cooling {
+            Cooling::Resistance { k_per_w } => Some(k_per_w),
+            Cooling::Film { .. } => None,
+        }),
+        current_limit_a: least(&mut variant.emitters.iter().map(|e| e.sheet.current_limit_a / e.current_share)),
+        junction_limit_c: least(&mut variant.emitters.iter().map(|e| e.sheet.junction_limit_c)),
+    }
+}
