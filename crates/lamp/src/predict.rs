@@ -1,9 +1,10 @@
 //! The whole prediction: every variant at every drive current.
 
-use std::sync::atomic::AtomicBool;
+use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
+use std::sync::{Mutex, PoisonError};
 
 use crate::as_built::{Lamp, Variant};
-use crate::findings::{FindingRemark, Findings, RunState, VariantFindings};
+use crate::findings::{FindingRemark, Findings, Run, RunState, VariantFindings};
 use crate::model::{GridChoice, Model, ModelError};
 
 /// What is asked beyond the lamp itself.
@@ -42,18 +43,34 @@ const SEARCH_FACTOR: f64 = 3.0;
 pub fn predict(
     lamp: &Lamp,
     question: &Question,
-    progress: &mut dyn FnMut(&Progress),
+    progress: &mut (dyn FnMut(&Progress) + Send),
     cancel: &AtomicBool,
-    seconds: &mut dyn FnMut() -> f64,
+    seconds: &mut (dyn FnMut() -> f64 + Send),
 ) -> Result<Findings, ModelError> {
     let variants = chosen_variants(lamp, question)?;
     let currents = chosen_currents(lamp, question)?;
     let total = variants.len() * (currents.len() + 2);
-    let mut done = 0;
-    let mut tell = |variant: &Variant, doing: String| {
-        progress(&Progress { variant: variant.name.clone(), doing, done, total });
-        done += 1;
+    let desk = Mutex::new(Desk { progress, seconds, done: 0, total });
+    // Variants do not touch one another: each thread takes the next one, and the findings keep the project's order.
+    let next = AtomicUsize::new(0);
+    let places: Vec<Mutex<Option<Result<OneVariant, ModelError>>>> =
+        variants.iter().map(|_| Mutex::new(None)).collect();
+    let work = || {
+        while let Some(variant) = variants.get(next.fetch_add(1, Ordering::Relaxed)) {
+            let found = predict_variant(lamp, variant, &currents, question, &desk, cancel);
+            if let Some(place) =
+                variants.iter().position(|v| v.name == variant.name).and_then(|i| places.get(i))
+            {
+                *place.lock().unwrap_or_else(PoisonError::into_inner) = Some(found);
+            }
+        }
     };
+    std::thread::scope(|scope| {
+        for _ in 1..question.threads.clamp(1, variants.len().max(1)) {
+            scope.spawn(work);
+        }
+        work();
+    });
     let mut findings = Findings {
         lamp: lamp.name.clone(),
         runs: Vec::new(),
@@ -61,25 +78,70 @@ pub fn predict(
         remarks: Vec::new(),
         within_limits: true,
     };
-    for variant in variants {
-        tell(variant, "laying the grid".into());
-        let mut began = seconds();
-        let mut model = Model::new(lamp, variant, &question.grid, question.threads.max(1))?;
-        for &current_a in &currents {
-            tell(variant, format!("solving at {current_a} A"));
-            let mut run = model.run(current_a, lamp.ambient_c, cancel)?;
-            let ended = seconds();
-            run.seconds = ended - began;
-            began = ended;
-            findings.within_limits &=
-                run.state == RunState::Steady && run.limits.iter().all(|l| l.margin >= 0.0);
-            findings.runs.push(run);
-        }
-        tell(variant, "looking for a runaway".into());
-        findings.variants.push(variant_findings(&mut model, lamp, variant, &currents, cancel)?);
+    for place in places {
+        let Some(found) = place.into_inner().unwrap_or_else(PoisonError::into_inner) else { continue };
+        let one = found?;
+        findings.within_limits &= one
+            .runs
+            .iter()
+            .all(|run| run.state == RunState::Steady && run.limits.iter().all(|limit| limit.margin >= 0.0));
+        findings.runs.extend(one.runs);
+        findings.variants.push(one.variant);
     }
     findings.remarks.extend(general_remarks(lamp));
     Ok(findings)
+}
+
+/// What the threads share: whom to tell, and the program's clock.
+struct Desk<'a> {
+    progress: &'a mut (dyn FnMut(&Progress) + Send),
+    seconds: &'a mut (dyn FnMut() -> f64 + Send),
+    done: usize,
+    total: usize,
+}
+
+impl Desk<'_> {
+    /// Tells what is being done and reads the clock.
+    fn tell(&mut self, variant: &Variant, doing: String) -> f64 {
+        (self.progress)(&Progress {
+            variant: variant.name.clone(),
+            doing,
+            done: self.done,
+            total: self.total,
+        });
+        self.done += 1;
+        (self.seconds)()
+    }
+}
+
+struct OneVariant {
+    runs: Vec<Run>,
+    variant: VariantFindings,
+}
+
+fn predict_variant(
+    lamp: &Lamp,
+    variant: &Variant,
+    currents: &[f64],
+    question: &Question,
+    desk: &Mutex<Desk<'_>>,
+    cancel: &AtomicBool,
+) -> Result<OneVariant, ModelError> {
+    let tell = |doing: String| desk.lock().unwrap_or_else(PoisonError::into_inner).tell(variant, doing);
+    let mut began = tell("laying the grid".into());
+    let mut model = Model::new(lamp, variant, &question.grid, question.threads.max(1))?;
+    let mut runs = Vec::new();
+    for &current_a in currents {
+        tell(format!("solving at {current_a} A"));
+        let mut run = model.run(current_a, lamp.ambient_c, cancel)?;
+        let ended = (desk.lock().unwrap_or_else(PoisonError::into_inner).seconds)();
+        run.seconds = ended - began;
+        began = ended;
+        runs.push(run);
+    }
+    tell("looking for a runaway".into());
+    let variant = variant_findings(&mut model, lamp, variant, currents, cancel)?;
+    Ok(OneVariant { runs, variant })
 }
 
 fn chosen_variants<'a>(lamp: &'a Lamp, question: &Question) -> Result<Vec<&'a Variant>, ModelError> {

@@ -54,14 +54,17 @@ fn solved(served: &Served, query: &str) -> Value {
     let body = answer.split_once("\r\n\r\n").unwrap().1;
     let (begin, end) = (body.find('{').unwrap(), body.rfind('}').unwrap());
     // A chunked body has its sizes between; whole answers here are one piece.
-    serde_json::from_str(&body[begin..=end]).unwrap_or_else(|error| panic!("{error}: {}", &body[..300.min(body.len())]))
+    serde_json::from_str(&body[begin..=end])
+        .unwrap_or_else(|error| panic!("{error}: {}", &body[..300.min(body.len())]))
 }
 
 const SETTLED: &str = "document.getElementById('working').textContent.includes('cells')";
 
 fn junction_c(browser: &mut Browser) -> f64 {
-    let cells = browser.value("[...document.querySelectorAll('#emitter-table tbody tr')].map(r => r.cells[1].textContent)");
-    let all: Vec<f64> = cells.as_array().unwrap().iter().map(|c| c.as_str().unwrap().parse().unwrap()).collect();
+    let cells = browser
+        .value("[...document.querySelectorAll('#emitter-table tbody tr')].map(r => r.cells[1].textContent)");
+    let all: Vec<f64> =
+        cells.as_array().unwrap().iter().map(|c| c.as_str().unwrap().parse().unwrap()).collect();
     all.into_iter().fold(f64::NEG_INFINITY, f64::max)
 }
 
@@ -87,7 +90,11 @@ fn the_page_shows_what_the_findings_hold() {
     assert!((junction_c(&mut browser) - hottest).abs() <= 0.051, "{hottest}");
     let answer = browser.value("document.getElementById('answer').textContent");
     let answer = answer.as_str().unwrap();
-    assert!(answer.contains(&format!("{hottest:.0} ")) && answer.contains(run["hottest_emitter"].as_str().unwrap()), "{answer}");
+    assert!(
+        answer.contains(&format!("{hottest:.0} "))
+            && answer.contains(run["hottest_emitter"].as_str().unwrap()),
+        "{answer}"
+    );
 
     field_is_drawn(&mut browser);
     read_out_matches(&mut browser, &served);
@@ -103,13 +110,19 @@ fn the_page_shows_what_the_findings_hold() {
     browser.picture("dark.png", None);
     browser.size(390, 844, 2.0);
     browser.value("new Promise(done => setTimeout(done, 300))");
-    let overflow = browser.value("document.documentElement.scrollWidth - document.documentElement.clientWidth");
+    let overflow =
+        browser.value("document.documentElement.scrollWidth - document.documentElement.clientWidth");
     assert_eq!(overflow.as_f64(), Some(0.0), "no sideways scrolling on a phone");
     browser.picture("phone.png", None);
 
     assert_eq!(browser.troubles, Vec::<String>::new());
-    let outside: Vec<&String> =
-        browser.requests.iter().filter(|url| !url.starts_with(&served.address) && !url.starts_with("about:") && !url.starts_with("data:")).collect();
+    let outside: Vec<&String> = browser
+        .requests
+        .iter()
+        .filter(|url| {
+            !url.starts_with(&served.address) && !url.starts_with("about:") && !url.starts_with("data:")
+        })
+        .collect();
     assert!(outside.is_empty(), "{outside:?}");
 }
 
@@ -133,22 +146,30 @@ fn read_out_matches(browser: &mut Browser, served: &Served) {
     browser.wait_for("document.getElementById('readout').dataset.value");
     let says = browser.value("document.getElementById('readout').textContent");
     let words: Vec<&str> = says.as_str().unwrap().split_whitespace().collect();
-    let (shown, x, y): (f64, f64, f64) =
-        (words[0].parse().unwrap(), words[3].trim_end_matches(',').parse().unwrap(), words[4].parse().unwrap());
+    let (shown, x, y): (f64, f64, f64) = (
+        words[0].parse().unwrap(),
+        words[3].trim_end_matches(',').parse().unwrap(),
+        words[4].parse().unwrap(),
+    );
     let slice = &solved(served, "variant=plain&depth=0")["slice"];
     let at = |key: &str| slice[key].as_f64().unwrap();
-    let (i, j) = (((x - at("x0_mm")) / at("pitch_mm")) as usize, ((y - at("y0_mm")) / at("pitch_mm")) as usize);
+    let (i, j) =
+        (((x - at("x0_mm")) / at("pitch_mm")) as usize, ((y - at("y0_mm")) / at("pitch_mm")) as usize);
     let near = |i: usize, j: usize| slice["temperature_c"][j * at("nx") as usize + i].as_f64().unwrap();
     // The place is shown to a tenth of a millimetre: half a picture point's change of temperature is allowed.
     let around = [near(i, j), near(i + 1, j), near(i, j + 1), near(i - 1, j), near(i, j - 1)];
-    let (low, high) = (around.iter().copied().fold(f64::MAX, f64::min), around.iter().copied().fold(f64::MIN, f64::max));
+    let (low, high) =
+        (around.iter().copied().fold(f64::MAX, f64::min), around.iter().copied().fold(f64::MIN, f64::max));
     assert!(shown >= low - 0.051 && shown <= high + 0.051, "{says}: {around:?}");
 }
 
 fn controls_change_the_numbers(browser: &mut Browser, at_first: f64) {
     type_into(browser, "ambient", "40 degC");
     let warm = junction_c(browser);
-    assert!((warm - at_first - 15.0).abs() < 1.5, "15 K more outside give about 15 K more inside: {at_first} to {warm}");
+    assert!(
+        (warm - at_first - 15.0).abs() < 1.5,
+        "15 K more outside give about 15 K more inside: {at_first} to {warm}"
+    );
     type_into(browser, "current", "500 mA");
     let dim = junction_c(browser);
     assert!(dim < warm - 10.0, "{dim}");

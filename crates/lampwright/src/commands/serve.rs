@@ -31,8 +31,9 @@ pub fn show(folder: LampFolder, page: PageArguments, console: &Console) -> Resul
             std::future::pending::<()>().await;
         }
     };
-    page::serve(reading, threads(), page.port, ready, stop)
-        .map_err(|error| Failure::bad_input(format!("port {}: {error}; choose another with --port", page.port)))?;
+    page::serve(reading, threads(), page.port, ready, stop).map_err(|error| {
+        Failure::bad_input(format!("port {}: {error}; choose another with --port", page.port))
+    })?;
     Ok(Outcome::Fine)
 }
 

@@ -37,6 +37,7 @@ pub(super) const LANDS: [(&str, Xy, Xy); 3] =
     [("A", [-1.4, 0.0], [0.5, 3.3]), ("C", [1.4, 0.0], [0.5, 3.3]), ("TH", [0.0, 0.0], [1.3, 3.3])];
 
 /// Thermal vias under and beside each emitter.
+#[cfg(test)]
 pub(super) const VIAS_PER_EMITTER: usize = 8 + 2 * 21;
 pub(super) const VIA: f64 = 0.3;
 pub(super) const VIA_LAND: f64 = 0.6;

@@ -44,7 +44,12 @@ pub fn serve(
 fn router(shop: Arc<Shop>, port: u16) -> Router {
     Router::new()
         .route("/", get(|| async { assets::answer("index.html") }))
-        .route("/{name}", get(|axum::extract::Path(name): axum::extract::Path<String>| async move { assets::answer(&name) }))
+        .route(
+            "/{name}",
+            get(
+                |axum::extract::Path(name): axum::extract::Path<String>| async move { assets::answer(&name) },
+            ),
+        )
         .route("/api/lamp", get(lamp))
         .route("/api/solve", get(solve))
         .with_state(shop)
@@ -56,7 +61,8 @@ async fn guard(port: u16, request: Request, next: Next) -> Response {
     let host = request.headers().get(header::HOST).and_then(|host| host.to_str().ok()).unwrap_or_default();
     let own = [format!("127.0.0.1:{port}"), format!("localhost:{port}"), format!("[::1]:{port}")];
     if !own.iter().any(|known| known == host) {
-        return (StatusCode::FORBIDDEN, "This page answers only to the machine it runs on.\n").into_response();
+        return (StatusCode::FORBIDDEN, "This page answers only to the machine it runs on.\n")
+            .into_response();
     }
     let mut response = next.run(request).await;
     let headers = response.headers_mut();

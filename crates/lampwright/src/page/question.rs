@@ -29,7 +29,14 @@ pub(super) struct Numbers {
     pub heatsink_k_per_w: Option<f64>,
 }
 
-fn read(field: &'static str, typed: &str, quantity: Quantity, low: f64, high: f64, allowed: &str) -> Result<Option<f64>, Trouble> {
+fn read(
+    field: &'static str,
+    typed: &str,
+    quantity: Quantity,
+    low: f64,
+    high: f64,
+    allowed: &str,
+) -> Result<Option<f64>, Trouble> {
     let typed = typed.trim();
     if typed.is_empty() {
         return Ok(None);
@@ -39,16 +46,34 @@ fn read(field: &'static str, typed: &str, quantity: Quantity, low: f64, high: f6
     let unit = allowed.rsplit(' ').next().unwrap_or_default();
     let text = if bare { format!("{typed} {unit}") } else { typed.to_owned() };
     let value = quantity.read(&text).map_err(|text| Trouble::typed(field, text))?;
-    if (low..=high).contains(&value) { Ok(Some(value)) } else { Err(Trouble::typed(field, format!("\"{typed}\": allowed is {allowed}"))) }
+    if (low..=high).contains(&value) {
+        Ok(Some(value))
+    } else {
+        Err(Trouble::typed(field, format!("\"{typed}\": allowed is {allowed}")))
+    }
 }
 
 impl Asked {
     pub fn numbers(&self) -> Result<Numbers, Trouble> {
         Ok(Numbers {
-            ambient_c: read("ambient", &self.ambient, Quantity::Temperature, -60.0, 120.0, "-60 to 120 degC")?,
+            ambient_c: read(
+                "ambient",
+                &self.ambient,
+                Quantity::Temperature,
+                -60.0,
+                120.0,
+                "-60 to 120 degC",
+            )?,
             current_a: read("current", &self.current, Quantity::Current, 0.0, 100.0, "0 to 100 A")?,
             bond_m: read("bond", &self.bond, Quantity::Length, 0.0, 0.01, "0 to 10000 um")?,
-            heatsink_k_per_w: read("heatsink", &self.heatsink, Quantity::Resistance, 0.001, 1000.0, "0.001 to 1000 K/W")?,
+            heatsink_k_per_w: read(
+                "heatsink",
+                &self.heatsink,
+                Quantity::Resistance,
+                0.001,
+                1000.0,
+                "0.001 to 1000 K/W",
+            )?,
         })
     }
 }
@@ -59,9 +84,17 @@ mod tests {
 
     #[test]
     fn units_may_be_typed_or_left_out() {
-        let asked = Asked { ambient: "30".into(), bond: "0.1 mm".into(), current: "900 mA".into(), ..Asked::default() };
+        let asked = Asked {
+            ambient: "30".into(),
+            bond: "0.1 mm".into(),
+            current: "900 mA".into(),
+            ..Asked::default()
+        };
         let numbers = asked.numbers().unwrap();
-        assert_eq!((numbers.ambient_c, numbers.bond_m, numbers.current_a, numbers.heatsink_k_per_w), (Some(30.0), Some(1e-4), Some(0.9), None));
+        assert_eq!(
+            (numbers.ambient_c, numbers.bond_m, numbers.current_a, numbers.heatsink_k_per_w),
+            (Some(30.0), Some(1e-4), Some(0.9), None)
+        );
         let wrong = Asked { current: "30 degC".into(), ..Asked::default() }.numbers().unwrap_err();
         assert_eq!(wrong.field, Some("current"));
         assert!(wrong.text.contains("A, mA"), "{}", wrong.text);

@@ -40,7 +40,12 @@ fn unpoisoned<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
 impl Shop {
     pub fn new(reading: Reading, threads: usize) -> Self {
         let count = reading.lamp.as_ref().map_or(0, |lamp| lamp.variants.len());
-        Self { reading, threads, warm: (0..count).map(|_| Mutex::new(None)).collect(), newest: AtomicU64::new(0) }
+        Self {
+            reading,
+            threads,
+            warm: (0..count).map(|_| Mutex::new(None)).collect(),
+            newest: AtomicU64::new(0),
+        }
     }
 
     pub fn about(&self) -> About {
@@ -55,7 +60,12 @@ impl Shop {
             nominal_current_a: lamp.map_or(0.0, |lamp| lamp.nominal_current_a),
             board_limit_c: lamp.and_then(|lamp| lamp.board_limit_c),
             variants: lamp.map_or_else(Vec::new, |lamp| {
-                lamp.variants.iter().map(|variant| about_variant(lamp, variant, understood.get(variant.name.as_str()).cloned())).collect()
+                lamp.variants
+                    .iter()
+                    .map(|variant| {
+                        about_variant(lamp, variant, understood.get(variant.name.as_str()).cloned())
+                    })
+                    .collect()
             }),
             remarks: self.reading.remarks.clone(),
         }
@@ -67,11 +77,10 @@ impl Shop {
         let Some(lamp) = &self.reading.lamp else {
             return Err(Trouble::plain("the lamp has errors; they are listed on the page"));
         };
-        let index = lamp
-            .variants
-            .iter()
-            .position(|variant| variant.name == asked.variant)
-            .ok_or_else(|| Trouble::typed("variant", format!("there is no variant \"{}\"", asked.variant)))?;
+        let index =
+            lamp.variants.iter().position(|variant| variant.name == asked.variant).ok_or_else(|| {
+                Trouble::typed("variant", format!("there is no variant \"{}\"", asked.variant))
+            })?;
         self.newest.fetch_max(asked.turn, Ordering::Relaxed);
         let mut warm = unpoisoned(&self.warm[index]);
         if asked.turn != 0 && asked.turn < self.newest.load(Ordering::Relaxed) {
@@ -82,7 +91,8 @@ impl Shop {
         let ready = match warm.take() {
             Some(ready) => ready,
             None => Warm {
-                model: Model::new(lamp, &lamp.variants[index], &GridChoice::default(), self.threads).map_err(|e| Trouble::plain(e.to_string()))?,
+                model: Model::new(lamp, &lamp.variants[index], &GridChoice::default(), self.threads)
+                    .map_err(|e| Trouble::plain(e.to_string()))?,
                 bond: None,
                 heatsink: None,
                 last: None,
@@ -97,13 +107,19 @@ impl Shop {
                 let current_a = numbers.current_a.unwrap_or(lamp.nominal_current_a);
                 let ambient_c = numbers.ambient_c.unwrap_or(lamp.ambient_c);
                 ready.last = None;
-                let mut run = ready.model.run(current_a, ambient_c, &cancel).map_err(|e| Trouble::plain(e.to_string()))?;
+                let mut run = ready
+                    .model
+                    .run(current_a, ambient_c, &cancel)
+                    .map_err(|e| Trouble::plain(e.to_string()))?;
                 run.seconds = began.elapsed().as_secs_f64();
                 ready.last = Some((numbers, run.clone()));
                 run
             }
         };
-        let slice = asked.depth.filter(|_| run.hottest_board_c.is_some()).map(|depth| ready.model.slice(depth, PITCH_M));
+        let slice = asked
+            .depth
+            .filter(|_| run.hottest_board_c.is_some())
+            .map(|depth| ready.model.slice(depth, PITCH_M));
         Ok(Solved { run, depths: ready.model.depths(), slice })
     }
 }
@@ -111,13 +127,16 @@ impl Shop {
 impl Warm {
     /// Takes over bond line and heatsink where they differ from what the model has.
     fn adjust(&mut self, variant: &Variant, numbers: Numbers) -> Result<(), Trouble> {
-        let bond = (numbers.bond_m != self.bond).then(|| changed_bond(variant, numbers.bond_m)).transpose()?;
+        let bond =
+            (numbers.bond_m != self.bond).then(|| changed_bond(variant, numbers.bond_m)).transpose()?;
         let cooling = (numbers.heatsink_k_per_w != self.heatsink)
             .then(|| changed_cooling(variant, numbers.heatsink_k_per_w))
             .transpose()?;
         if bond.is_some() || cooling.is_some() {
             self.last = None;
-            self.model.adjust(bond.flatten().as_ref(), cooling.flatten()).map_err(|e| Trouble::plain(e.to_string()))?;
+            self.model
+                .adjust(bond.flatten().as_ref(), cooling.flatten())
+                .map_err(|e| Trouble::plain(e.to_string()))?;
             (self.bond, self.heatsink) = (numbers.bond_m, numbers.heatsink_k_per_w);
         }
         Ok(())
@@ -133,7 +152,10 @@ fn changed_bond(variant: &Variant, thickness_m: Option<f64>) -> Result<Option<Bo
         };
     };
     let Some(k) = own.conductivity_w_per_m_k else {
-        return Err(Trouble::typed("bond", "the bond line is given by its resistance; give thickness and conductivity in lamp.toml to change it here"));
+        return Err(Trouble::typed(
+            "bond",
+            "the bond line is given by its resistance; give thickness and conductivity in lamp.toml to change it here",
+        ));
     };
     Ok(Some(Bond { thickness_m: Some(thickness_m), resistance_m2k_per_w: thickness_m / k, ..own.clone() }))
 }
@@ -147,7 +169,11 @@ fn changed_cooling(variant: &Variant, k_per_w: Option<f64>) -> Result<Option<Coo
     }
 }
 
-fn about_variant(lamp: &Lamp, variant: &Variant, understood: Option<lamp::project::summary::VariantSummary>) -> AboutVariant {
+fn about_variant(
+    lamp: &Lamp,
+    variant: &Variant,
+    understood: Option<lamp::project::summary::VariantSummary>,
+) -> AboutVariant {
     let least = |values: &mut dyn Iterator<Item = f64>| values.reduce(f64::min);
     AboutVariant {
         variant: variant.name.clone(),
@@ -160,13 +186,20 @@ fn about_variant(lamp: &Lamp, variant: &Variant, understood: Option<lamp::projec
             });
             summary
         }),
-        bond_thickness_um: variant.bond.as_ref().filter(|b| b.conductivity_w_per_m_k.is_some()).and_then(|b| b.thickness_m).map(|t| t * 1e6),
+        bond_thickness_um: variant
+            .bond
+            .as_ref()
+            .filter(|b| b.conductivity_w_per_m_k.is_some())
+            .and_then(|b| b.thickness_m)
+            .map(|t| t * 1e6),
         bond_conductivity_w_per_m_k: variant.bond.as_ref().and_then(|b| b.conductivity_w_per_m_k),
         heatsink_k_per_w: variant.heatsink.as_ref().and_then(|heatsink| match heatsink.cooling {
             Cooling::Resistance { k_per_w } => Some(k_per_w),
             Cooling::Film { .. } => None,
         }),
-        current_limit_a: least(&mut variant.emitters.iter().map(|e| e.sheet.current_limit_a / e.current_share)),
+        current_limit_a: least(
+            &mut variant.emitters.iter().map(|e| e.sheet.current_limit_a / e.current_share),
+        ),
         junction_limit_c: least(&mut variant.emitters.iter().map(|e| e.sheet.junction_limit_c)),
     }
 }

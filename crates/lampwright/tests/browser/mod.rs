@@ -32,7 +32,9 @@ impl Drop for Browser {
 fn find_browser() -> PathBuf {
     ["chromium", "chromium-browser", "google-chrome"]
         .iter()
-        .flat_map(|name| ["/usr/bin", "/usr/local/bin", "/snap/bin"].map(|folder| Path::new(folder).join(name)))
+        .flat_map(|name| {
+            ["/usr/bin", "/usr/local/bin", "/snap/bin"].map(|folder| Path::new(folder).join(name))
+        })
         .find(|path| path.exists())
         .expect("no headless browser is installed; checks/set-up installs chromium")
 }
@@ -41,8 +43,19 @@ impl Browser {
     pub fn start() -> Self {
         let profile = tempfile::tempdir().expect("a scratch folder");
         let mut child = Command::new(find_browser())
-            .args(["--headless=new", "--no-sandbox", "--disable-gpu", "--remote-debugging-port=0", "--hide-scrollbars"])
-            .args(["--no-first-run", "--disable-extensions", "--disable-dev-shm-usage", "--force-color-profile=srgb"])
+            .args([
+                "--headless=new",
+                "--no-sandbox",
+                "--disable-gpu",
+                "--remote-debugging-port=0",
+                "--hide-scrollbars",
+            ])
+            .args([
+                "--no-first-run",
+                "--disable-extensions",
+                "--disable-dev-shm-usage",
+                "--force-color-profile=srgb",
+            ])
             .arg(format!("--user-data-dir={}", profile.path().display()))
             .arg("about:blank")
             .stdout(Stdio::null())
@@ -62,7 +75,8 @@ impl Browser {
         let stream = TcpStream::connect(&host).expect("the browser listens");
         stream.set_read_timeout(Some(PATIENCE)).expect("a timeout");
         let (socket, _) = tungstenite::client(target.as_str(), stream).expect("a handshake");
-        let mut browser = Self { child, _profile: profile, socket, next: 0, troubles: Vec::new(), requests: Vec::new() };
+        let mut browser =
+            Self { child, _profile: profile, socket, next: 0, troubles: Vec::new(), requests: Vec::new() };
         for domain in ["Page.enable", "Runtime.enable", "Log.enable", "Network.enable"] {
             browser.call(domain, json!({}));
         }
@@ -91,8 +105,12 @@ impl Browser {
         let parameters = &event["params"];
         match event["method"].as_str() {
             Some("Runtime.exceptionThrown") => self.troubles.push(parameters["exceptionDetails"].to_string()),
-            Some("Runtime.consoleAPICalled") if parameters["type"] == "error" => self.troubles.push(parameters["args"].to_string()),
-            Some("Log.entryAdded") if parameters["entry"]["level"] == "error" => self.troubles.push(parameters["entry"].to_string()),
+            Some("Runtime.consoleAPICalled") if parameters["type"] == "error" => {
+                self.troubles.push(parameters["args"].to_string())
+            }
+            Some("Log.entryAdded") if parameters["entry"]["level"] == "error" => {
+                self.troubles.push(parameters["entry"].to_string())
+            }
             Some("Network.requestWillBeSent") => {
                 self.requests.push(parameters["request"]["url"].as_str().unwrap_or_default().to_owned());
             }
@@ -102,7 +120,10 @@ impl Browser {
 
     pub fn size(&mut self, width: u32, height: u32, scale: f64) {
         let mobile = width < 600;
-        self.call("Emulation.setDeviceMetricsOverride", json!({ "width": width, "height": height, "deviceScaleFactor": scale, "mobile": mobile }));
+        self.call(
+            "Emulation.setDeviceMetricsOverride",
+            json!({ "width": width, "height": height, "deviceScaleFactor": scale, "mobile": mobile }),
+        );
     }
 
     pub fn open(&mut self, address: &str) {
@@ -111,7 +132,10 @@ impl Browser {
 
     /// Value of an expression; promises are waited for.
     pub fn value(&mut self, expression: &str) -> Value {
-        let answer = self.call("Runtime.evaluate", json!({ "expression": expression, "returnByValue": true, "awaitPromise": true }));
+        let answer = self.call(
+            "Runtime.evaluate",
+            json!({ "expression": expression, "returnByValue": true, "awaitPromise": true }),
+        );
         assert!(answer["exceptionDetails"].is_null(), "{expression}: {}", answer["exceptionDetails"]);
         answer["result"]["value"].clone()
     }
@@ -120,14 +144,21 @@ impl Browser {
     pub fn wait_for(&mut self, expression: &str) {
         let began = Instant::now();
         while self.value(&format!("Boolean({expression})")) != Value::Bool(true) {
-            assert!(began.elapsed() < PATIENCE, "still not: {expression}; the page says {}", self.value("document.body?.innerText?.slice(0, 600)"));
+            assert!(
+                began.elapsed() < PATIENCE,
+                "still not: {expression}; the page says {}",
+                self.value("document.body?.innerText?.slice(0, 600)")
+            );
             std::thread::sleep(Duration::from_millis(50));
         }
     }
 
     pub fn key(&mut self, key: &str, modifiers: u32) {
         for kind in ["keyDown", "keyUp"] {
-            self.call("Input.dispatchKeyEvent", json!({ "type": kind, "key": key, "code": key, "modifiers": modifiers }));
+            self.call(
+                "Input.dispatchKeyEvent",
+                json!({ "type": kind, "key": key, "code": key, "modifiers": modifiers }),
+            );
         }
     }
 
@@ -139,8 +170,12 @@ impl Browser {
     pub fn picture(&mut self, name: &str, height: Option<u32>) {
         let whole = self.value("document.documentElement.scrollHeight").as_f64().unwrap_or(800.0);
         let width = self.value("document.documentElement.clientWidth").as_f64().unwrap_or(1200.0);
-        let clip = json!({ "x": 0, "y": 0, "width": width, "height": height.map_or(whole, f64::from), "scale": 1 });
-        let shot = self.call("Page.captureScreenshot", json!({ "format": "png", "captureBeyondViewport": true, "clip": clip }));
+        let clip =
+            json!({ "x": 0, "y": 0, "width": width, "height": height.map_or(whole, f64::from), "scale": 1 });
+        let shot = self.call(
+            "Page.captureScreenshot",
+            json!({ "format": "png", "captureBeyondViewport": true, "clip": clip }),
+        );
         let bytes = decoded(shot["data"].as_str().expect("a picture"));
         let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../test-output/page");
         std::fs::create_dir_all(&folder).expect("a folder for pictures");
@@ -161,7 +196,11 @@ fn new_target(host: &str) -> String {
 pub fn plain_request(address: &str, method: &str, path: &str, host: &str) -> String {
     let mut stream = TcpStream::connect(address).expect("it listens");
     stream.set_read_timeout(Some(PATIENCE)).expect("a timeout");
-    write!(stream, "{method} {path} HTTP/1.1\r\nHost: {host}\r\nConnection: close\r\nContent-Length: 0\r\n\r\n").expect("it reads");
+    write!(
+        stream,
+        "{method} {path} HTTP/1.1\r\nHost: {host}\r\nConnection: close\r\nContent-Length: 0\r\n\r\n"
+    )
+    .expect("it reads");
     let mut bytes = Vec::new();
     let mut piece = [0; 65536];
     // Until the length it announces, or its end: some servers keep the line open.
@@ -169,7 +208,9 @@ pub fn plain_request(address: &str, method: &str, path: &str, host: &str) -> Str
         bytes.extend_from_slice(&piece[..count]);
         let text = String::from_utf8_lossy(&bytes);
         if let Some((head, body)) = text.split_once("\r\n\r\n") {
-            let length = head.lines().find_map(|line| line.to_lowercase().strip_prefix("content-length:")?.trim().parse::<usize>().ok());
+            let length = head.lines().find_map(|line| {
+                line.to_lowercase().strip_prefix("content-length:")?.trim().parse::<usize>().ok()
+            });
             if length.is_some_and(|length| body.len() >= length) {
                 break;
             }
