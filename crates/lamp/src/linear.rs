@@ -7,8 +7,8 @@ use conduction::{Conductances, Grid, SolveError, SolveOptions, Solver};
 use crate::gridding::Gridded;
 use crate::model::ModelError;
 
-/// Most iterations of one solve; a healthy system needs a tenth of it.
-const MOST_ITERATIONS: usize = 400;
+/// Most iterations of one solve; a usual board needs a twentieth of it, a block with cells of very unequal size more.
+const MOST_ITERATIONS: usize = 1000;
 
 /// A gridded variant made ready for the solver.
 pub(crate) struct Linear {

@@ -23,36 +23,67 @@ use crate::as_built::Variant;
 pub struct GridChoice {
     /// Pitch at the edges of lands and heat patches, m; `None`: the finest of a fixed list that keeps to `cells_at_most`.
     pub finest_pitch_m: Option<f64>,
-    /// Number of cells the choice of the pitch keeps to.
-    pub cells_at_most: usize,
+    /// Number of cells the choice of the pitch keeps to; `None`: 450,000 with artwork, so that a what-if takes a moment,
+    /// and 1,000,000 without.
+    pub cells_at_most: Option<usize>,
 }
 
 impl Default for GridChoice {
     fn default() -> Self {
-        Self { finest_pitch_m: None, cells_at_most: 450_000 }
+        Self { finest_pitch_m: None, cells_at_most: None }
     }
 }
 
-/// Pitches tried, m.
-const PITCHES_M: [f64; 9] = [1e-4, 1.2e-4, 1.5e-4, 2e-4, 2.5e-4, 3e-4, 4e-4, 5e-4, 7e-4];
+/// A grid's fineness: pitch at features, m, and by how much cells grow from one to the next, in plan and in depth.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(crate) struct Fineness {
+    pub pitch_m: f64,
+    pub growth: f64,
+    pub growth_in_depth: f64,
+}
+
+const fn fineness(pitch_m: f64, growth: f64, growth_in_depth: f64) -> Fineness {
+    Fineness { pitch_m, growth, growth_in_depth }
+}
+
+/// Fineness tried, the best first.
+const TRIED: [Fineness; 13] = [
+    fineness(5e-5, 0.10, 0.2),
+    fineness(5e-5, 0.14, 0.3),
+    fineness(7e-5, 0.16, 0.3),
+    fineness(1e-4, 0.18, 0.4),
+    fineness(1e-4, 0.25, 0.55),
+    fineness(1.2e-4, 0.25, 0.55),
+    fineness(1.5e-4, 0.25, 0.55),
+    fineness(2e-4, 0.25, 0.55),
+    fineness(2.5e-4, 0.25, 0.55),
+    fineness(3e-4, 0.25, 0.55),
+    fineness(4e-4, 0.25, 0.55),
+    fineness(5e-4, 0.25, 0.55),
+    fineness(7e-4, 0.25, 0.55),
+];
+
+/// Cells kept to with and without artwork.
+const CELLS: [usize; 2] = [450_000, 1_000_000];
 
 impl GridChoice {
     /// Plan and planes of the grid for a variant; `widening` > 1 gives the coarser second grid. `None` without an
     /// outline or layers.
     pub(crate) fn grid(&self, variant: &Variant, widening: f64) -> Option<(Plan, Vec<Plane>)> {
-        let at = |finest_m: f64, widening: f64| -> Option<(Plan, Vec<Plane>)> {
-            let plan = wishes::plan(variant, finest_m * widening, widening)?;
-            let planes = planes::planes(variant, finest_m, widening);
+        let at = |fine: Fineness, widening: f64| -> Option<(Plan, Vec<Plane>)> {
+            let plan = wishes::plan(variant, fine, widening)?;
+            let planes = planes::planes(variant, fine, widening);
             (plan.columns() > 0 && !planes.is_empty()).then_some((plan, planes))
         };
+        let drawn = variant.layers.iter().any(|layer| layer.pattern.is_some()) || !variant.bores.is_empty();
+        let cells_at_most = self.cells_at_most.unwrap_or(CELLS[usize::from(!drawn)]);
         let finest = match self.finest_pitch_m {
-            Some(pitch) => pitch.clamp(1e-5, 5e-3),
+            Some(pitch) => fineness(pitch.clamp(1e-5, 5e-3), 0.25, 0.55),
             None => {
-                let fits = |pitch: f64| {
-                    at(pitch, 1.0)
-                        .is_some_and(|(plan, planes)| plan.columns() * planes.len() <= self.cells_at_most)
+                let fits = |fine: Fineness| {
+                    at(fine, 1.0).is_some_and(|(plan, planes)| plan.columns() * planes.len() <= cells_at_most)
                 };
-                PITCHES_M.into_iter().find(|p| fits(*p)).unwrap_or(PITCHES_M[PITCHES_M.len() - 1])
+                TRIED.into_iter().find(|fine| fits(*fine)).unwrap_or(TRIED[TRIED.len() - 1])
             }
         };
         at(finest, widening)

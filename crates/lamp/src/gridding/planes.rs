@@ -1,5 +1,6 @@
 //! Planes of cells from the emitter side downwards.
 
+use super::Fineness;
 use crate::as_built::{LayerKind, Variant};
 
 /// One plane of cells.
@@ -11,12 +12,13 @@ pub(crate) struct Plane {
     pub thickness_m: f64,
 }
 
-/// Planes for a variant whose finest in-plane pitch is `finest_m`; `widening` > 1 makes them fewer, for the second grid.
+/// Planes for a variant of this fineness; `widening` > 1 makes them fewer, for the second grid.
 ///
 /// Copper is one cell thick: its own temperature drop is a hundredth of a kelvin. Insulation between copper and core
 /// is thin and gets two cells or more. Thicker layers begin and end with cells of about the in-plane pitch, where heat spreads
 /// or gathers, and grow inwards.
-pub(crate) fn planes(variant: &Variant, finest_m: f64, widening: f64) -> Vec<Plane> {
+pub(crate) fn planes(variant: &Variant, fine: Fineness, widening: f64) -> Vec<Plane> {
+    let (finest_m, growth) = (fine.pitch_m, fine.growth_in_depth);
     let mut all = Vec::new();
     let below_heat =
         |index: usize| index == 0 || variant.layers.iter().take(index).all(|l| l.thickness_m < 3e-4);
@@ -31,7 +33,7 @@ pub(crate) fn planes(variant: &Variant, finest_m: f64, widening: f64) -> Vec<Pla
                     layer.thickness_m,
                     first * finest_m * widening,
                     last * finest_m * widening,
-                    1.0 + 0.55 * widening,
+                    1.0 + growth * widening,
                 )
             }
         };
@@ -40,7 +42,7 @@ pub(crate) fn planes(variant: &Variant, finest_m: f64, widening: f64) -> Vec<Pla
     if let Some(heatsink) = &variant.heatsink {
         let first = if all.is_empty() { 1.0 } else { 3.0 };
         let sizes =
-            graded(heatsink.thickness_m, first * finest_m * widening, f64::INFINITY, 1.0 + 0.6 * widening);
+            graded(heatsink.thickness_m, first * finest_m * widening, f64::INFINITY, 1.0 + growth * widening);
         all.extend(sizes.into_iter().map(|thickness_m| Plane { layer: None, thickness_m }));
     }
     all

@@ -2,6 +2,7 @@
 
 use artwork::shape::{Area, Point};
 
+use super::Fineness;
 use super::lines::{LineWish, lines};
 use super::plan::Plan;
 use crate::as_built::{LayerKind, Variant};
@@ -10,8 +11,8 @@ use crate::as_built::{LayerKind, Variant};
 const NEAR_NM: f64 = 1.5e6;
 /// Widest pitch of a board of usual size, nm.
 const WIDEST_NM: f64 = 5e5;
-/// How fast the pitch grows with the distance from a feature.
-const GROWTH: f64 = 0.25;
+/// Longest side of a board or base of usual size, nm.
+const USUAL_NM: f64 = 1.2e8;
 
 /// An upright rectangle, nm: low and high along x and y.
 #[derive(Debug, Clone, Copy)]
@@ -47,14 +48,15 @@ impl Frame {
 }
 
 /// The plan for a variant, or `None` when it has no outline.
-pub(crate) fn plan(variant: &Variant, finest_m: f64, widening: f64) -> Option<Plan> {
+pub(crate) fn plan(variant: &Variant, fine: Fineness, widening: f64) -> Option<Plan> {
     let board = Frame::of(&variant.outline)?;
     let base = variant.heatsink.as_ref().and_then(|h| Frame::of(&h.base));
     let whole = base.map_or(board, |b| b.with(board));
     let heated = heated_frames(variant);
     let near: Vec<Frame> = fine_frames(variant, &heated);
     let longest = (whole.x.1 - whole.x.0).max(whole.y.1 - whole.y.0);
-    let widest = widening * WIDEST_NM.max(longest / 200.0);
+    // Plates far larger than any lamp's board are mostly far from the heat.
+    let widest = widening * (WIDEST_NM + (longest - USUAL_NM).max(0.0) / 40.0);
     let axis = |of: fn(&Frame) -> (f64, f64)| {
         let ends = |f: &Frame| [of(f).0, of(f).1];
         let mut anchors: Vec<f64> = ends(&board).into();
@@ -62,8 +64,15 @@ pub(crate) fn plan(variant: &Variant, finest_m: f64, widening: f64) -> Option<Pl
         anchors.extend(heated.iter().flat_map(ends));
         anchors.extend(near.iter().flat_map(ends));
         let features: Vec<f64> = heated.iter().chain(&near).flat_map(ends).collect();
-        let finest = (1e9 * finest_m).clamp(1e3, widest);
-        lines(&LineWish { extent: of(&whole), anchors, features, finest, widest, growth: GROWTH * widening })
+        let finest = (1e9 * fine.pitch_m * widening).clamp(1e3, widest);
+        lines(&LineWish {
+            extent: of(&whole),
+            anchors,
+            features,
+            finest,
+            widest,
+            growth: fine.growth * widening,
+        })
     };
     Some(Plan { x_nm: axis(|f| f.x), y_nm: axis(|f| f.y) })
 }

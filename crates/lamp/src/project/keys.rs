@@ -199,7 +199,7 @@ pub const LAMP_KEYS: &[Key] = &[
     key(
         "heatsink",
         "h",
-        Value(Q::Film, 1e-3, 1e6),
+        Value(Q::Film, 1e-3, 1e12),
         None,
         "Heat transfer coefficient over the base's back, instead of `resistance`.",
     ),
