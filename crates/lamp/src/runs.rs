@@ -9,6 +9,9 @@ use crate::operating_point::{CoupledEmitter, HOTTEST_JUNCTION_C, Settled};
 use crate::reading;
 use crate::stage::Stage;
 
+/// Junctions closer than this count as equally hot, K.
+const SAME_K: f64 = 0.02;
+
 /// What a run's findings are made of.
 pub(crate) struct RunParts<'a> {
     pub lamp: &'a Lamp,
@@ -40,7 +43,8 @@ fn steady(parts: &RunParts, settled: &Settled) -> Run {
     let worst = emitters
         .iter()
         .filter_map(|e| Some((e.junction_c?, &e.reference)))
-        .max_by(|a, b| a.0.total_cmp(&b.0));
+        // Emitters that lie alike are as hot as one another but for the solver's tolerance: the first of them is named.
+        .reduce(|best, next| if next.0 > best.0 + SAME_K { next } else { best });
     let sum = |value: fn(&EmitterFinding) -> Option<f64>| emitters.iter().filter_map(value).sum::<f64>();
     let balance = stage.energy_balance();
     Run {

@@ -58,7 +58,7 @@ fn solved(served: &Served, query: &str) -> Value {
         .unwrap_or_else(|error| panic!("{error}: {}", &body[..300.min(body.len())]))
 }
 
-const SETTLED: &str = "document.getElementById('working').textContent.includes('cells')";
+const SETTLED: &str = "document.getElementById('working')?.textContent.includes('cells')";
 
 fn junction_c(browser: &mut Browser) -> f64 {
     let cells = browser
@@ -115,7 +115,10 @@ fn the_page_shows_what_the_findings_hold() {
     assert_eq!(overflow.as_f64(), Some(0.0), "no sideways scrolling on a phone");
     browser.picture("phone.png", None);
 
-    assert_eq!(browser.troubles, Vec::<String>::new());
+    // The one wrong value typed above is refused by the program (400), an overtaken question too (409); nothing else goes wrong.
+    let expected = |trouble: &&String| trouble.contains("status of 400") || trouble.contains("status of 409");
+    let troubles: Vec<&String> = browser.troubles.iter().filter(|trouble| !expected(trouble)).collect();
+    assert!(troubles.is_empty(), "{troubles:?}");
     let outside: Vec<&String> = browser
         .requests
         .iter()

@@ -130,5 +130,96 @@ fn heatsink() -> Value {
 /// The schema of `lampwright check --artwork FILE... --json`.
 #[must_use]
 pub fn artwork() -> Value {
-    document("lampwright check --artwork FILE... --json", object("Fabrication files as understood.", vec![]))
+    document(
+        "lampwright check --artwork FILE... --json",
+        object(
+            "Fabrication files as understood.",
+            vec![
+                always("layers", list("Gerber layers.", layer_file())),
+                always("drills", list("Drill files.", drill_file())),
+                always("outline", json!({ "anyOf": [outline(), { "type": "null" }] })),
+                always("placements", count("Parts placed by centroid files.")),
+                always("remarks", list("What was noticed, in order of file and line.", artwork_remark())),
+            ],
+        ),
+    )
+}
+
+fn bbox() -> Value {
+    json!({ "anyOf": [numbers("Upright rectangle, mm: x min, y min, x max, y max.", 4), { "type": "null" }] })
+}
+
+fn layer_file() -> Value {
+    object(
+        "A Gerber layer.",
+        vec![
+            always("file", text("File.")),
+            always("role", text("What it is for, such as copper top.")),
+            always("role_source", text("How that was decided.")),
+            always("unit", text("Unit of the file: mm or in.")),
+            always(
+                "unit_assumed",
+                json!({ "type": "boolean", "description": "Whether the unit was assumed." }),
+            ),
+            always("area_mm2", number("Dark area, mm².")),
+            always("bbox_mm", bbox()),
+            always("pieces", count("Connected pieces.")),
+        ],
+    )
+}
+
+fn drill_file() -> Value {
+    object(
+        "A drill file.",
+        vec![
+            always("file", text("File.")),
+            always("unit", text("Unit of the file: mm or in.")),
+            always("digits", text("How the digits of its coordinates became known.")),
+            always("tools", list("Tools in the order of their definition.", tool())),
+        ],
+    )
+}
+
+fn tool() -> Value {
+    object(
+        "A tool.",
+        vec![
+            always("number", count("Number in the file.")),
+            always("diameter_mm", number("Diameter, mm.")),
+            always("hits", count("Holes.")),
+            always("slots", count("Slots.")),
+            always(
+                "plated",
+                json!({ "type": ["boolean", "null"], "description": "Whether they are plated; null when nothing tells it." }),
+            ),
+        ],
+    )
+}
+
+fn outline() -> Value {
+    object(
+        "The board; null when nothing tells it.",
+        vec![
+            always("file", text("File that tells it; empty when taken from the copper's extent.")),
+            always("area_mm2", number("Area less cut-outs, mm².")),
+            always("bbox_mm", bbox()),
+            always("pieces", count("Boards that do not touch.")),
+            always("cut_outs", count("Cut-outs.")),
+        ],
+    )
+}
+
+fn artwork_remark() -> Value {
+    object(
+        "A remark.",
+        vec![
+            always("severity", text("note, warning or error.")),
+            always("file", text("File; empty when it is about no single file.")),
+            always(
+                "line",
+                json!({ "type": ["integer", "null"], "description": "Line, from 1; null when it is about the whole file." }),
+            ),
+            always("text", text("What was found, what is allowed, what was done.")),
+        ],
+    )
 }
