@@ -12,7 +12,8 @@ use lamp::model::{GridChoice, Model};
 const COPPER: &[u8] = include_bytes!("../../conduction/benches/yardstick/copper.pbm");
 const PIXEL_NM: i32 = 100_000;
 const PADS: [[i32; 2]; 6] = [[180, 150], [385, 150], [585, 150], [180, 310], [385, 310], [585, 310]];
-const HOLES_MM: [[f64; 2]; 6] = [[4.0, 4.0], [76.0, 4.0], [4.0, 46.0], [76.0, 46.0], [29.5, 25.0], [50.5, 25.0]];
+const HOLES_MM: [[f64; 2]; 6] =
+    [[4.0, 4.0], [76.0, 4.0], [4.0, 46.0], [76.0, 46.0], [29.5, 25.0], [50.5, 25.0]];
 
 /// Mean pad rises, K, of the 0.1 mm grid, solved to 1e-8 by AMGCL: aluminium core, and FR4 with vias.
 const FINE_A: [f64; 6] = [61.7439, 60.0858, 61.2475, 60.8369, 61.5762, 59.4534];
@@ -27,7 +28,8 @@ fn rectangle(x: i32, y: i32, w: i32, h: i32) -> Area {
 
 /// Runs of copper pixels united.
 fn copper() -> Area {
-    let begin = COPPER.iter().enumerate().filter(|(_, b)| **b == b'\n').nth(2).expect("three lines of heading").0 + 1;
+    let begin =
+        COPPER.iter().enumerate().filter(|(_, b)| **b == b'\n').nth(2).expect("three lines of heading").0 + 1;
     let on = |x: usize, y: usize| COPPER[begin + y * 100 + x / 8] >> (7 - x % 8) & 1 == 1;
     let mut contours = Vec::new();
     for y in 0..500 {
@@ -66,9 +68,9 @@ fn lamp(vias: bool) -> Lamp {
     let outline = rectangle(0, 0, 800, 500);
     let top = StackLayer { pattern: Some(copper()), ..layer("copper", LayerKind::Copper, 70e-6, [390.0; 2]) };
     // What stands in the insulation instead of it: copper vias of 0.3 mm, or mounting holes through the core.
-    let holes = HOLES_MM.iter().fold(Area::default(), |all, [x, y]| {
-        all.union(&Area::disc(Point::rounded(x * 1e6, y * 1e6), 3.2e6))
-    });
+    let holes = HOLES_MM
+        .iter()
+        .fold(Area::default(), |all, [x, y]| all.union(&Area::disc(Point::rounded(x * 1e6, y * 1e6), 3.2e6)));
     let barrels: Vec<_> = PADS
         .iter()
         .flat_map(|[x, y]| (0..16).map(move |i| rectangle(x + 4 + 8 * (i % 4), y + 4 + 8 * (i / 4), 3, 3)))
@@ -92,7 +94,11 @@ fn lamp(vias: bool) -> Lamp {
     let heat_patches = PADS
         .iter()
         .enumerate()
-        .map(|(index, [x, y])| HeatPatch { name: format!("pad {index}"), area: rectangle(*x, *y, 35, 35), heat_w: 10.0 })
+        .map(|(index, [x, y])| HeatPatch {
+            name: format!("pad {index}"),
+            area: rectangle(*x, *y, 35, 35),
+            heat_w: 10.0,
+        })
         .collect();
     let variant = Variant {
         name: "yardstick".to_owned(),
@@ -129,14 +135,26 @@ fn coarse_cells_carry_the_copper_of_the_fine_grid() {
         let lamp = lamp(vias);
         let mut model = Model::new(&lamp, &lamp.variants[0], &GridChoice::default(), 2).unwrap();
         let run = model.run(0.0, 0.0, &AtomicBool::new(false)).unwrap();
-        let errors: Vec<f64> = run.heat_patches.iter().zip(fine).map(|(patch, fine)| patch.mean_rise_k / fine - 1.0).collect();
-        let largest_k = run.heat_patches.iter().zip(fine).map(|(p, fine)| (p.mean_rise_k - fine).abs()).fold(0.0, f64::max);
-        println!("vias {vias}: {} cells, {:.3} mm, {errors:.4?}, printed {:.2} K, true {largest_k:.2} K", run.cells, run.pitch_mm, run.grid_error_k);
+        let errors: Vec<f64> =
+            run.heat_patches.iter().zip(fine).map(|(patch, fine)| patch.mean_rise_k / fine - 1.0).collect();
+        let largest_k = run
+            .heat_patches
+            .iter()
+            .zip(fine)
+            .map(|(p, fine)| (p.mean_rise_k - fine).abs())
+            .fold(0.0, f64::max);
+        println!(
+            "vias {vias}: {} cells, {:.3} mm, {errors:.4?}, printed {:.2} K, true {largest_k:.2} K",
+            run.cells, run.pitch_mm, run.grid_error_k
+        );
         if errors.iter().any(|error| error.abs() > TOLERANCE) {
             wrong.push(format!("vias {vias}: {errors:?}"));
         }
         if run.grid_error_k < largest_k {
-            wrong.push(format!("vias {vias}: the printed grid error {} K does not cover {largest_k} K", run.grid_error_k));
+            wrong.push(format!(
+                "vias {vias}: the printed grid error {} K does not cover {largest_k} K",
+                run.grid_error_k
+            ));
         }
     }
     assert!(wrong.is_empty(), "{wrong:#?}");
