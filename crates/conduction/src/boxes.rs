@@ -167,6 +167,7 @@ impl Plane {
         }
     }
 
+    #[allow(clippy::needless_range_loop)] // a stencil over many arrays reads best by index
     /// One sweep of Gauss-Seidel, forwards or backwards.
     fn relax(&mut self, backwards: bool, t: &mut [f32]) {
         let s = self.stride;
@@ -210,6 +211,7 @@ impl Plane {
         }
     }
 
+    #[allow(clippy::needless_range_loop)] // as above
     /// Residual of the present field, weighted into the coarse right side.
     fn restrict(&self, coarse: &mut Self, r: &mut [f32]) {
         let s = self.stride;

@@ -230,6 +230,7 @@ kernel! {
         let mut lanes = [0.0f64; 8];
         let mut begin = 0;
         while begin + 8 <= n {
+            #[allow(clippy::needless_range_loop)] // a stencil over many arrays
             for lane in 0..8 {
                 let i = begin + lane;
                 let v = ng[i] * (c[i] - nv[i])

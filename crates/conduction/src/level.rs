@@ -75,6 +75,7 @@ impl Level {
             for h in 0..2 {
                 for k in 0..l.nz {
                     let a = l.line(y, h, k);
+                    #[allow(clippy::needless_range_loop)] // also the place in the level's arrays
                     for i in 0..l.count(h) {
                         let mut d = self.diagonal(2 * i + h, y, k);
                         if k > 0 {

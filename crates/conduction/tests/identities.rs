@@ -1,4 +1,5 @@
 //! What holds for any field, on grids with unequal cells, jumps, holes and odd sizes.
+#![allow(clippy::unwrap_used, clippy::expect_used)] // a test may fail loudly
 
 use std::sync::atomic::AtomicBool;
 

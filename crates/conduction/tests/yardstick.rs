@@ -1,6 +1,7 @@
 //! The yardstick against values from general-purpose libraries.
+#![allow(clippy::unwrap_used, clippy::expect_used)] // a test may fail loudly
 
-#[allow(dead_code, clippy::expect_used)] // shared with the bench
+#[allow(dead_code)] // shared with the bench
 #[path = "../benches/yardstick/problem.rs"]
 mod problem;
 

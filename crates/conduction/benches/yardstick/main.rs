@@ -1,4 +1,5 @@
 //! Times the solver on the yardstick.
+#![allow(clippy::expect_used)] // a bench may fail loudly
 
 mod problem;
 

@@ -19,19 +19,13 @@ pub(crate) use surfaces::{Surface, SurfaceKind};
 use crate::as_built::Variant;
 
 /// How fine the grid is to be.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct GridChoice {
     /// Pitch at the edges of lands and heat patches, m; `None`: the finest of a fixed list that keeps to `cells_at_most`.
     pub finest_pitch_m: Option<f64>,
     /// Number of cells the choice of the pitch keeps to; `None`: 450,000 with artwork, so that a what-if takes a moment,
     /// and 1,000,000 without.
     pub cells_at_most: Option<usize>,
-}
-
-impl Default for GridChoice {
-    fn default() -> Self {
-        Self { finest_pitch_m: None, cells_at_most: None }
-    }
 }
 
 /// A grid's fineness: pitch at features, m, and by how much cells grow from one to the next, in plan and in depth.

@@ -97,7 +97,7 @@ fn face_word(section: &Section<'_>, name: &'static str, open: Face) -> Face {
             "open" => open,
             "adiabatic" => Face::Adiabatic,
             value => match super::quantity::Quantity::Film.read(value) {
-                Ok(h) if h == 0.0 => Face::Adiabatic,
+                Ok(0.0) => Face::Adiabatic,
                 Ok(h_w_per_m2_k) if h_w_per_m2_k > 0.0 && h_w_per_m2_k <= 1e12 => Face::Film { h_w_per_m2_k },
                 Ok(h) => {
                     section.error(name, format!("{name} = \"{h} W/m2/K\": allowed is 0 to 1e12 W/m2/K"));
