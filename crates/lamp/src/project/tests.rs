@@ -1,1 +1,264 @@
+//! Lamp texts, whole and broken.
 
+use std::collections::BTreeSet;
+
+use toml::de::DeTable;
+
+use super::document::Document;
+use super::emitters::Sheets;
+use super::keys::{LAMP_KEYS, LAMP_TABLES};
+use super::{MemoryFolder, as_meant, read};
+use crate::as_built::{Cooling, Face, LayerKind};
+
+const WHOLE: &str = r#"
+[lamp]
+name = "whole"
+ambient = "30 degC"
+facing = "up"
+[drive]
+currents = ["0.2 A", "0.7 A"]
+nominal = "0.7 A"
+[limits]
+board = "100 degC"
+solder = "120 degC"
+[[emitters]]
+sheet = "white-3.5mm"
+refs = ["D1"]
+at = [["10 mm", "10 mm"]]
+rotation = "90 deg"
+share = 0.5
+[[sensor]]
+name = "s"
+at = ["5 mm", "5 mm"]
+kind = "linear output"
+at_0_degC = "500 mV"
+slope = "10 mV/K"
+[bond]
+thickness = "50 um"
+conductivity = "3 W/m/K"
+[heatsink]
+base = ["40 mm", "40 mm"]
+base_thickness = "3 mm"
+material = "aluminium 6063-T5"
+offset = ["1 mm", "0 mm"]
+resistance = "2 K/W"
+emissivity = 0.8
+[faces]
+top = "open"
+bottom = "10 W/m2/K"
+emissivity = 0.9
+[material.goo]
+kx = "1 W/m/K"
+ky = "2 W/m/K"
+kz = "3 W/m/K"
+source = "a label"
+[variant.al]
+title = "aluminium"
+outline = ["20 mm", "20 mm"]
+copper = { top = "full" }
+[variant.al.board]
+kind = "aluminium core"
+dielectric_conductivity = "2 W/m/K"
+dielectric_thickness = "100 um"
+core = "goo"
+core_thickness = "1.5 mm"
+copper_top = "2 oz"
+mask = "25 um"
+via_barrel = "20 um"
+via_fill = "air"
+[variant.fr4]
+outline = ["20 mm", "20 mm"]
+heatsink = "none"
+bond = "none"
+[variant.fr4.board]
+kind = "fr4 two-layer"
+thickness = "1.6 mm"
+laminate = "FR4 laminate"
+copper_bottom = "35 um"
+[[variant.fr4.heat]]
+name = "driver"
+at = ["3 mm", "3 mm"]
+size = ["2 mm", "2 mm"]
+power = "0.5 W"
+[variant.cu]
+outline = ["20 mm", "20 mm"]
+[variant.cu.board]
+kind = "copper core"
+dielectric = "filled epoxy 3 W/m/K class"
+pedestal = true
+[variant.plain]
+outline = ["20 mm", "20 mm"]
+[variant.plain.heatsink]
+base = ["30 mm", "30 mm"]
+base_thickness = "3 mm"
+h = "500 W/m2/K"
+[variant.plain.bond]
+resistance = "2e-5 m2K/W"
+[variant.plain.board]
+kind = "layers"
+[[variant.plain.layer]]
+name = "plate"
+thickness = "2 mm"
+material = "goo"
+resistance_below = "1e-5 m2K/W"
+[[variant.plain.layer]]
+thickness = "1 mm"
+conductivity = "5 W/m/K"
+"#;
+
+fn reading(text: &str) -> super::Reading {
+    read(&MemoryFolder::new([("lamp.toml".to_owned(), text.as_bytes().to_vec())]))
+}
+
+/// Line of the error that says all of this.
+#[track_caller]
+fn error_line(text: &str, says: &[&str]) -> u32 {
+    let reading = reading(text);
+    assert!(reading.lamp.is_none());
+    let errors: Vec<_> = reading.remarks.into_iter().filter(|remark| remark.severity == "error").collect();
+    let found = errors.iter().find(|error| says.iter().all(|word| error.text.contains(word)));
+    found.unwrap_or_else(|| panic!("{says:?} is not said: {errors:#?}")).line.unwrap_or(0)
+}
+
+#[test]
+fn a_whole_text_becomes_a_lamp_as_meant() {
+    let reading = reading(WHOLE);
+    let grave: Vec<_> = reading.remarks.iter().filter(|remark| remark.severity == "error").collect();
+    assert!(grave.is_empty(), "{grave:#?}");
+    let lamp = reading.lamp.unwrap();
+    assert_eq!((lamp.ambient_c, lamp.nominal_current_a, lamp.currents_a.len()), (30.0, 0.7, 2));
+    let names: Vec<&str> = lamp.variants.iter().map(|variant| variant.name.as_str()).collect();
+    assert_eq!(names, ["al", "fr4", "cu", "plain"], "the order of the text");
+    let [al, fr4, cu, plain] = &lamp.variants[..] else { panic!("four variants") };
+    let kinds = |variant: &crate::as_built::Variant| {
+        variant.layers.iter().map(|layer| layer.kind).collect::<Vec<_>>()
+    };
+    assert_eq!(kinds(al), [LayerKind::Copper, LayerKind::Dielectric, LayerKind::Core]);
+    assert_eq!(kinds(fr4), [LayerKind::Copper, LayerKind::Dielectric, LayerKind::Copper]);
+    assert_eq!(al.layers[0].thickness_m, 70e-6);
+    assert_eq!(al.layers[2].material.ky_w_per_m_k, 2.0);
+    assert!((al.bond.as_ref().unwrap().resistance_m2k_per_w - 50e-6 / 3.0).abs() < 1e-12);
+    assert!(fr4.heatsink.is_none() && fr4.bond.is_none());
+    assert_eq!(fr4.heat_patches[0].heat_w, 0.5);
+    assert_eq!(plain.heatsink.as_ref().unwrap().cooling, Cooling::Film { h_w_per_m2_k: 500.0 });
+    assert_eq!(al.bottom_face, Face::Film { h_w_per_m2_k: 10.0 });
+    // Under the thermal land of a copper core there is core instead of dielectric.
+    let land_mm2 = 1.3 * 3.3;
+    let dielectric = cu.layers[1].pattern.as_ref().unwrap();
+    assert!((400.0 - dielectric.area_mm2() - land_mm2).abs() < 1e-6);
+    // Turned by a quarter, the land lies across.
+    let land = al.emitters[0].thermal_land.bounds().unwrap();
+    assert_eq!((land.width_nm(), land.height_nm()), (3_300_000, 1_300_000));
+    assert_eq!(al.emitters[0].current_share, 0.5);
+}
+
+#[test]
+fn the_key_table_and_what_is_read_are_the_same() {
+    let more = WHOLE
+        .replace("at = [\"5 mm\", \"5 mm\"]", "ref = \"U1\"")
+        .replace("kx = \"1 W/m/K\"\nky = \"2 W/m/K\"\nkz = \"3 W/m/K\"", "conductivity = \"1 W/m/K\"");
+    let artwork = WHOLE
+        .replace("outline = [\"20 mm\", \"20 mm\"]\nheatsink", "artwork = \"artwork\"\nroles = {}\nheatsink");
+    let mut seen = BTreeSet::new();
+    for text in [WHOLE, &more, &artwork] {
+        let document = Document::new("lamp.toml", text, LAMP_KEYS, LAMP_TABLES);
+        let (root, errors) = DeTable::parse_recoverable(text);
+        assert!(errors.is_empty());
+        as_meant(&document, root.get_ref(), &MemoryFolder::default(), &mut Sheets::default());
+        seen.extend(document.keys_read());
+    }
+    for key in LAMP_KEYS {
+        let by_value = matches!(key.name, "copper" | "roles");
+        assert!(
+            by_value || seen.contains(&(key.table, key.name)),
+            "[{}] {} is in the table and nothing reads it",
+            key.table,
+            key.name
+        );
+    }
+    for (table, name) in seen {
+        assert!(
+            LAMP_KEYS.iter().any(|key| key.table == table && key.name == name),
+            "[{table}] {name} is read and not in the table"
+        );
+    }
+}
+
+#[test]
+fn slips_are_told_with_place_and_help() {
+    let changed = |from: &str, to: &str| {
+        assert!(WHOLE.contains(from), "{from}");
+        WHOLE.replace(from, to)
+    };
+    let slip = changed("thickness = \"50 um\"", "thicknes = \"50 um\"");
+    assert_eq!(error_line(&slip, &["unknown key", "did you mean \"thickness\""]), 26);
+    let unit = changed("nominal = \"0.7 A\"", "nominal = \"70 mm\"");
+    assert_eq!(error_line(&unit, &["'mm'", "A, mA"]), 8);
+    let sheet = changed("sheet = \"white-3.5mm\"", "sheet = \"purple\"");
+    assert_eq!(error_line(&sheet, &["purple", "chip-on-board-20mm"]), 13);
+    error_line(
+        &changed("at = [[\"10 mm\", \"10 mm\"]]", "at = [[\"19.5 mm\", \"10 mm\"]]"),
+        &["stands off the board"],
+    );
+    let substance = changed("material = \"aluminium 6063-T5\"", "material = \"aluminum 6063-T5\"");
+    error_line(&substance, &["did you mean \"aluminium 6063-T5\""]);
+    error_line(&changed("power = \"0.5 W\"", "power = \"-0.5 W\""), &["allowed is 0"]);
+    assert_eq!(error_line("[lamp]\nname = \"x\n", &["TOML"]), 2);
+    error_line("[lamp]\nname = \"x\"\n", &["at least one [variant.NAME]"]);
+}
+
+#[test]
+fn an_error_in_one_variant_hides_none_in_another() {
+    let text = WHOLE
+        .replace("kind = \"aluminium core\"", "kind = \"wood\"")
+        .replace("laminate = \"FR4 laminate\"", "laminate = \"bread\"");
+    let errors: Vec<_> =
+        reading(&text).remarks.into_iter().filter(|remark| remark.severity == "error").collect();
+    assert!(
+        errors.iter().any(|e| e.text.contains("wood")) && errors.iter().any(|e| e.text.contains("bread")),
+        "{errors:#?}"
+    );
+}
+
+#[test]
+fn no_text_makes_the_reader_panic() {
+    const LIKELY: &[u8] = b"[]{}=\"',.#\n -+0123456789eEmuKW/A\0\xff";
+    let mut state = 0x2545_F491_4F6C_DD1Du64;
+    let mut roll = |sides: usize| {
+        state ^= state << 13;
+        state ^= state >> 7;
+        state ^= state << 17;
+        (state % sides.max(1) as u64) as usize
+    };
+    for _ in 0..1500 {
+        let mut bytes = WHOLE.as_bytes().to_vec();
+        for _ in 0..=roll(5) {
+            let at = roll(bytes.len());
+            match roll(4) {
+                0 => bytes[at] = LIKELY[roll(LIKELY.len())],
+                1 => bytes.insert(at, LIKELY[roll(LIKELY.len())]),
+                2 => {
+                    bytes.remove(at);
+                }
+                _ => {
+                    let end = (at + roll(60)).min(bytes.len());
+                    bytes.drain(at..end);
+                }
+            }
+        }
+        let reading = read(&MemoryFolder::new([("lamp.toml".to_owned(), bytes)]));
+        assert!(reading.lamp.is_some() || reading.has_errors());
+    }
+}
+
+#[test]
+fn pages_and_schemas_name_every_key() {
+    let (page, schema) = (super::pages::keys_page(), super::pages::lamp_schema().to_string());
+    for key in LAMP_KEYS {
+        assert!(
+            page.contains(&format!("| `{}` |", key.name)) && schema.contains(&format!("\"{}\"", key.name)),
+            "{}",
+            key.name
+        );
+    }
+}
