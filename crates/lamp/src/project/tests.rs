@@ -191,7 +191,7 @@ fn slips_are_told_with_place_and_help() {
         WHOLE.replace(from, to)
     };
     let slip = changed("thickness = \"50 um\"", "thicknes = \"50 um\"");
-    assert_eq!(error_line(&slip, &["unknown key", "did you mean \"thickness\""]), 26);
+    assert_eq!(error_line(&slip, &["unknown key", "did you mean \"thickness\""]), 25);
     let unit = changed("nominal = \"0.7 A\"", "nominal = \"70 mm\"");
     assert_eq!(error_line(&unit, &["'mm'", "A, mA"]), 8);
     let sheet = changed("sheet = \"white-3.5mm\"", "sheet = \"purple\"");
