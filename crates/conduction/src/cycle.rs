@@ -3,7 +3,7 @@
 use crate::direct::Factor;
 use crate::kernels::{self, Lanes};
 use crate::level::Level;
-use crate::sheet::{self, Sheet};
+use crate::sheet::Sheet;
 
 /// Columns of the coarsest level, at most.
 const FEW_COLUMNS: usize = 30;
@@ -32,11 +32,8 @@ impl Hierarchy {
             let coarser = last.coarser();
             levels.push(coarser);
         }
-        let sheets = if levels.len() > 1 {
-            vec![Sheet::new(&levels[0], sheet::depth(&levels[0]))]
-        } else {
-            Vec::new()
-        };
+        let fine = &levels[..levels.len() - 1];
+        let sheets = fine.iter().map(Sheet::new).collect();
         let factor = Factor::new(&levels[levels.len() - 1]);
         Self { levels, sheets, factor, lanes, w: vec![0.0; nz * n], t: vec![0.0; n], e: vec![0.0; nz * n] }
     }

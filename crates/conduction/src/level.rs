@@ -90,7 +90,7 @@ impl Level {
         }
     }
 
-    /// The next coarser level: two by two columns become one; lateral conductances are half the sum of those cut.
+    /// The next coarser level: two by two columns become one.
     pub fn coarser(&self) -> Self {
         let f = &self.layout;
         let c = Layout::new(f.nx.div_ceil(2), f.ny.div_ceil(2), f.nz);
@@ -100,17 +100,35 @@ impl Level {
                 for x in 0..f.nx {
                     let (from, to) = (f.at(x, y, k), c.at(x / 2, y / 2, k));
                     gz[to] += self.gz[from];
-                    if x & 1 == 1 {
-                        gx[to] += 0.5 * self.gx[from];
+                    if x & 1 == 1 && x + 1 < f.nx {
+                        let behind = (x + 2 < f.nx).then(|| self.gx[f.at(x + 1, y, k)]);
+                        gx[to] += coarse_conductance(self.gx[f.at(x - 1, y, k)], self.gx[from], behind);
                     }
-                    if y & 1 == 1 {
-                        gy[to] += 0.5 * self.gy[from];
+                    if y & 1 == 1 && y + 1 < f.ny {
+                        let behind = (y + 2 < f.ny).then(|| self.gy[from + f.row]);
+                        gy[to] += coarse_conductance(self.gy[from - f.row], self.gy[from], behind);
                     }
                 }
             }
         }
         Self::new(c, gx, gy, gz, coarser_ground(f, &c, &self.ground))
     }
+}
+
+/// Part of the series value in a coarse lateral conductance; the rest is half the face. Half the face alone is what
+/// constant interpolation asks for and lets thin gaps in copper vanish on coarse levels; the series alone is too weak for
+/// it. In between, the yardstick needs the fewest iterations (11 and 18 at 2 million cells).
+const SERIES_SHARE: f32 = 0.6;
+
+/// A coarse lateral conductance from the three fine faces between two coarse cells' middles.
+fn coarse_conductance(before: f32, face: f32, behind: Option<f32>) -> f32 {
+    if face <= 0.0 {
+        return 0.0;
+    }
+    let half = |g: f32| if g > 0.0 { 0.5 / g } else { f32::INFINITY };
+    // Division by infinity is 0: a gap on either side leaves no series path.
+    let series = 1.0 / (half(before) + 1.0 / face + behind.map_or(0.0, half));
+    SERIES_SHARE * series + (1.0 - SERIES_SHARE) * 0.5 * face
 }
 
 pub(crate) fn coarser_ground(f: &Layout, c: &Layout, ground: &[GroundPlane<f32>]) -> Vec<GroundPlane<f32>> {

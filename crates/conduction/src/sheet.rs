@@ -7,10 +7,8 @@ use crate::kernels::{self, Lanes};
 use crate::layout::Layout;
 use crate::level::Level;
 
-/// Most layers that a profile reaches down.
-const DEEPEST: usize = 6;
-/// A profile ends where, on average over the columns, less than this is left of it.
-const LEFT: f64 = 0.25;
+/// Layers that a profile reaches down: the copper and what insulates it.
+const DEPTH: usize = 6;
 
 #[derive(Debug, Clone)]
 pub(crate) struct Sheet {
@@ -43,28 +41,10 @@ fn profile(level: &Level, x: usize, y: usize, depth: usize) -> Vec<f64> {
     p
 }
 
-/// How many layers the profiles reach.
-pub(crate) fn depth(level: &Level) -> usize {
-    let l = &level.layout;
-    let most = DEEPEST.min(l.nz);
-    let mut sums = vec![0.0; most];
-    let mut columns = 0usize;
-    for y in (0..l.ny).step_by(7) {
-        for x in (0..l.nx).step_by(7) {
-            if level.diagonal(x, y, 0) > 0.0 {
-                columns += 1;
-                for (sum, p) in sums.iter_mut().zip(profile(level, x, y, most)) {
-                    *sum += p;
-                }
-            }
-        }
-    }
-    sums.iter().position(|sum| *sum < LEFT * columns.max(1) as f64).unwrap_or(most).max(1)
-}
-
 impl Sheet {
-    pub fn new(level: &Level, depth: usize) -> Self {
+    pub fn new(level: &Level) -> Self {
         let l = level.layout;
+        let depth = DEPTH.min(l.nz);
         let s = Layout::new(l.nx, l.ny, depth);
         let mut phi: Vec<f32> = s.zeros();
         let mut plane = Plane::new(l.nx, l.ny);
