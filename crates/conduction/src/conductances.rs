@@ -187,6 +187,12 @@ impl Conductances {
         &self.ground
     }
 
+    /// Conductances between cells, along x, y and z: `[gx, gy, gz]`.
+    #[must_use]
+    pub fn faces(&self) -> [&[f64]; 3] {
+        [&self.gx, &self.gy, &self.gz]
+    }
+
     /// Cells in all.
     #[must_use]
     pub fn cells(&self) -> usize {

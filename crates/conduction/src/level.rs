@@ -68,22 +68,43 @@ impl Level {
     }
 
     /// Pivots in double precision, stored inverted in single.
+    #[allow(clippy::needless_range_loop)] // a stencil over many arrays reads best by index
     pub fn find_pivots(&mut self) {
         let l = self.layout;
-        let mut pivot = vec![0.0f64; l.n];
+        let n = l.n;
+        let mut pivot = vec![0.0f64; n];
+        let mut diagonal = vec![0.0f64; n];
         for y in 0..l.ny {
             for h in 0..2 {
                 for k in 0..l.nz {
-                    let a = l.line(y, h, k);
-                    #[allow(clippy::needless_range_loop)] // also the place in the level's arrays
-                    for i in 0..l.count(h) {
-                        let mut d = self.diagonal(2 * i + h, y, k);
-                        if k > 0 {
-                            let g = f64::from(self.gz[a + i - l.n]);
-                            d -= g * g * pivot[i];
+                    let (a, b) = (l.line(y, h, k), l.line(y, 1 - h, k));
+                    // The face to the left belongs to the other half: one place before for even cells, at the same for odd.
+                    let left = b + h - 1;
+                    let (gx, gl) = (&self.gx[a..a + n], &self.gx[left..left + n]);
+                    let (gy, gd) = (&self.gy[a..a + n], &self.gy[a - l.row..a - l.row + n]);
+                    let gz = &self.gz[a..a + n];
+                    for i in 0..n {
+                        diagonal[i] = f64::from(gx[i])
+                            + f64::from(gl[i])
+                            + f64::from(gy[i])
+                            + f64::from(gd[i])
+                            + f64::from(gz[i]);
+                    }
+                    if let Some(plane) = self.ground.iter().find(|plane| plane.k == k) {
+                        let g = &plane.g[(2 * y + h) * n..(2 * y + h + 1) * n];
+                        diagonal.iter_mut().zip(g).for_each(|(d, g)| *d += f64::from(*g));
+                    }
+                    if k > 0 {
+                        let above = &self.gz[a - n..a];
+                        for i in 0..n {
+                            let g = f64::from(above[i]);
+                            diagonal[i] += g - g * g * pivot[i];
                         }
-                        pivot[i] = if d > 0.0 { 1.0 / d } else { 0.0 };
-                        self.inverse[a + i] = pivot[i] as f32;
+                    }
+                    let inverse = &mut self.inverse[a..a + n];
+                    for i in 0..n {
+                        pivot[i] = if diagonal[i] > 0.0 { 1.0 / diagonal[i] } else { 0.0 };
+                        inverse[i] = pivot[i] as f32;
                     }
                 }
             }

@@ -62,7 +62,6 @@ pub struct Solver {
     operator: Operator,
     hierarchy: Hierarchy,
     lanes: Lanes,
-    reached: Vec<bool>,
 }
 
 impl Solver {
@@ -80,7 +79,7 @@ impl Solver {
             single(&operator.gz),
             planes(&l, &conductances.ground, |g| g as f32),
         );
-        Ok(Self { operator, hierarchy: Hierarchy::new(finest, lanes), lanes, reached: reached(conductances) })
+        Ok(Self { operator, hierarchy: Hierarchy::new(finest, lanes), lanes })
     }
 
     /// Replaces the conductances to the reference, one for each cell. The operator is exact at once, and so is the
@@ -118,11 +117,6 @@ impl Solver {
         if let Some(start) = options.start {
             self.check("start", start)?;
         }
-        let floating =
-            power_w.iter().zip(&self.reached).filter(|(p, reached)| **p != 0.0 && !**reached).count();
-        if floating > 0 {
-            return Err(SolveError::Floating { cells: floating });
-        }
         let in_w: f64 = power_w.iter().sum();
         let magnitude_w: f64 = power_w.iter().map(|p| p.abs()).sum();
         if magnitude_w == 0.0 {
@@ -134,6 +128,31 @@ impl Solver {
                 balance,
             });
         }
+        if self.operator.ground.is_empty() {
+            return Err(self.floating(power_w).unwrap_or(SolveError::NotFinite));
+        }
+        self.solve_for(power_w, options, in_w, magnitude_w).map_err(|error| match error {
+            // Heat without a way out shows as an iteration that goes nowhere; only then is it worth looking for.
+            SolveError::NotConverged { .. } => self.floating(power_w).unwrap_or(error),
+            other => other,
+        })
+    }
+
+    /// The heated cells without a path to the reference, if there are any.
+    fn floating(&self, power_w: &[f64]) -> Option<SolveError> {
+        let reached = reached(&self.operator);
+        let cells =
+            power_w.iter().zip(&reached).filter(|(power, reached)| **power != 0.0 && !**reached).count();
+        (cells > 0).then_some(SolveError::Floating { cells })
+    }
+
+    fn solve_for(
+        &mut self,
+        power_w: &[f64],
+        options: &SolveOptions<'_>,
+        in_w: f64,
+        magnitude_w: f64,
+    ) -> Result<Solution, SolveError> {
         let l = self.operator.layout;
         let mut right: Vec<f64> = l.zeros();
         l.take(power_w, &mut right, |v| v);
@@ -286,35 +305,38 @@ fn squares(values: &[f64]) -> f64 {
     values.iter().map(|v| v * v).sum()
 }
 
-/// Which cells have a path to the reference.
-fn reached(c: &Conductances) -> Vec<bool> {
-    let (nx, layer) = (c.nx, c.nx * c.ny);
-    let mut reached: Vec<bool> = c.ground.iter().map(|g| *g > 0.0).collect();
-    let mut open: Vec<usize> = (0..reached.len()).filter(|cell| reached[*cell]).collect();
-    while let Some(cell) = open.pop() {
-        let mut visit = |other: usize, g: f64| {
-            if g > 0.0 && !reached[other] {
-                reached[other] = true;
-                open.push(other);
+/// Which cells, in natural order, have a path to the reference.
+fn reached(operator: &Operator) -> Vec<bool> {
+    let l = &operator.layout;
+    let cells = l.nx * l.ny * l.nz;
+    let natural = |laid: &[f64]| {
+        let mut values = vec![0.0; cells];
+        l.give(laid, &mut values);
+        values
+    };
+    let (gx, gy, gz) = (natural(&operator.gx), natural(&operator.gy), natural(&operator.gz));
+    let mut reached = vec![false; cells];
+    let mut open = Vec::new();
+    for plane in &operator.ground {
+        for y in 0..l.ny {
+            for x in 0..l.nx {
+                if plane.g[(2 * y + (x & 1)) * l.n + (x >> 1)] > 0.0 {
+                    open.push((plane.k * l.ny + y) * l.nx + x);
+                }
             }
-        };
-        if cell + 1 < c.gx.len() {
-            visit(cell + 1, c.gx[cell]);
         }
-        if cell >= 1 {
-            visit(cell - 1, c.gx[cell - 1]);
-        }
-        if cell + nx < c.gy.len() {
-            visit(cell + nx, c.gy[cell]);
-        }
-        if cell >= nx {
-            visit(cell - nx, c.gy[cell - nx]);
-        }
-        if cell + layer < c.gz.len() {
-            visit(cell + layer, c.gz[cell]);
-        }
-        if cell >= layer {
-            visit(cell - layer, c.gz[cell - layer]);
+    }
+    open.iter().for_each(|cell| reached[*cell] = true);
+    while let Some(cell) = open.pop() {
+        for (step, g) in [(1, &gx), (l.nx, &gy), (l.nx * l.ny, &gz)] {
+            let ahead = (cell + step < cells && g[cell] > 0.0).then_some(cell + step);
+            let behind = cell.checked_sub(step).filter(|other| g[*other] > 0.0);
+            for other in [ahead, behind].into_iter().flatten() {
+                if !reached[other] {
+                    reached[other] = true;
+                    open.push(other);
+                }
+            }
         }
     }
     reached

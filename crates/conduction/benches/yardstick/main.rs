@@ -1,29 +1,121 @@
-//! Times the solver on the yardstick.
+//! Times the solver on the yardstick, beside AMGCL and BoomerAMG where `comparators/install` has installed them:
+//! `cargo bench -p conduction --bench yardstick [-- SIZES AND VARIANTS]`, such as `-- S M A`; all without.
+//! CPU seconds are of one thread, set-up and solve, to a true relative residual of 1e-8. The machine counts: only ratios
+//! of one call mean something.
 #![allow(clippy::expect_used)] // a bench may fail loudly
 
+mod matrix;
 mod problem;
 
+use std::path::{Path, PathBuf};
+use std::process::Command;
 use std::time::Instant;
 
+use problem::{Problem, Size, Variant};
+
+/// What one solver took.
+struct Row {
+    name: &'static str,
+    iterations: usize,
+    setup_s: f64,
+    solve_s: f64,
+    residual: f64,
+    bytes: f64,
+}
+
+impl Row {
+    fn print(&self, best_other_s: Option<f64>) {
+        let all = self.setup_s + self.solve_s;
+        let ratio = best_other_s.map_or(String::new(), |other| format!("{:6.1} x less CPU", other / all));
+        println!(
+            "  {:<10} {:>4} iterations  set-up {:7.3} s  solve {:7.3} s  all {:7.3} s  residual {:8.1e}  {:5.0} bytes a cell  {ratio}",
+            self.name, self.iterations, self.setup_s, self.solve_s, all, self.residual, self.bytes
+        );
+    }
+}
+
+/// Seconds that this process has had of the processors.
+fn cpu_s() -> f64 {
+    let text = std::fs::read_to_string("/proc/self/stat").unwrap_or_default();
+    let ticks = |field: usize| {
+        text.rsplit(')').next().and_then(|rest| rest.split_whitespace().nth(field)?.parse::<f64>().ok())
+    };
+    // User and system time in hundredths of a second, fields 14 and 15 of proc(5).
+    (ticks(11).unwrap_or(0.0) + ticks(12).unwrap_or(0.0)) / 100.0
+}
+
+fn ours(problem: &Problem) -> (Row, f64) {
+    let (begin, began) = (cpu_s(), Instant::now());
+    let mut solver = conduction::Solver::new(&problem.conductances, 1).expect("a system");
+    let ready = cpu_s();
+    let solution = solver.solve(&problem.power_w, &conduction::SolveOptions::default()).expect("a field");
+    let end = cpu_s();
+    let row = Row {
+        name: "ours",
+        iterations: solution.iterations,
+        setup_s: ready - begin,
+        solve_s: end - ready,
+        residual: solution.relative_residual,
+        bytes: solver.bytes_per_cell(),
+    };
+    println!(
+        "  pads {:.4?} K, wall {:.3} s",
+        problem::pad_rises_k(problem, &solution.rise_k),
+        began.elapsed().as_secs_f64()
+    );
+    (row, end - begin)
+}
+
+fn comparators() -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).join("benches/yardstick/comparators")
+}
+
+/// Runs a comparator on the matrix; `None` when it is not installed.
+fn other(name: &'static str, program: &Path, script: Option<&Path>, file: &Path) -> Option<Row> {
+    let output = Command::new(program).args(script).arg(file).env("OMP_NUM_THREADS", "1").output().ok()?;
+    let text = String::from_utf8_lossy(&output.stdout);
+    let numbers: Vec<f64> = text.split_whitespace().filter_map(|word| word.parse().ok()).collect();
+    let [iterations, setup_s, solve_s, residual, bytes] = numbers[..] else { return None };
+    Some(Row { name, iterations: iterations as usize, setup_s, solve_s, residual, bytes })
+}
+
 fn main() {
-    for size in [problem::Size::S, problem::Size::M, problem::Size::L] {
-        for variant in [problem::Variant::A, problem::Variant::B] {
-            if std::env::args().any(|a| a == "quick") && size == problem::Size::L {
+    let asked: Vec<String> = std::env::args().skip(1).filter(|word| !word.starts_with("--")).collect();
+    let wanted = |name: String, all: [&str; 3]| {
+        !asked.iter().any(|a| all.contains(&a.as_str())) || asked.contains(&name)
+    };
+    for size in [Size::S, Size::M, Size::L] {
+        for variant in [Variant::A, Variant::B] {
+            if !wanted(format!("{size:?}"), ["S", "M", "L"])
+                || !wanted(format!("{variant:?}"), ["A", "B", ""])
+            {
                 continue;
             }
             let problem = problem::build(size, variant);
-            let t = Instant::now();
-            let mut solver = conduction::Solver::new(&problem.conductances, 1).expect("a system");
-            let setup = t.elapsed();
-            let s = solver.solve(&problem.power_w, &conduction::SolveOptions::default()).expect("a field");
-            println!(
-                "{size:?}-{variant:?}: {:.3} s set-up, {:.3} s all, {} iterations, {:.1} bytes/cell, {:.4?}",
-                setup.as_secs_f64(),
-                t.elapsed().as_secs_f64(),
-                s.iterations,
-                solver.bytes_per_cell(),
-                problem::pad_rises_k(&problem, &s.rise_k)
-            );
+            println!("{size:?}-{variant:?}: {} cells", problem.grid.cells());
+            // The first run also pays for fresh memory, as the comparators do.
+            let (row, _) = ours(&problem);
+            let file = std::env::temp_dir()
+                .join(format!("yardstick-{}-{size:?}{variant:?}.bin", std::process::id()));
+            matrix::write(&problem, &file).expect("room for the matrix in the scratch folder");
+            let others: Vec<Row> = [
+                other("AMGCL", &comparators().join("built/amgcl"), None, &file),
+                other(
+                    "BoomerAMG",
+                    Path::new("/usr/bin/python3"),
+                    Some(&comparators().join("boomeramg.py")),
+                    &file,
+                ),
+            ]
+            .into_iter()
+            .flatten()
+            .collect();
+            let _ = std::fs::remove_file(&file);
+            row.print(others.iter().map(|other| other.setup_s + other.solve_s).reduce(f64::min));
+            others.iter().for_each(|other| other.print(None));
+            if others.is_empty() {
+                println!("  (no comparator is installed; benches/yardstick/comparators/install does it)");
+            }
         }
     }
 }
