@@ -4,6 +4,7 @@ use crate::kernels::{self, Beside, Lanes};
 use crate::layout::Layout;
 use crate::level::Level;
 
+#[inline(always)]
 /// The lateral neighbours of a line, in an array laid out like `values` with `nz_values` layers.
 pub(crate) fn beside<'a>(
     l: &Layout,
@@ -44,36 +45,36 @@ impl Level {
 
     /// Solves the columns of half `h` of row `y` exactly; lateral neighbours count in the first `coupled` layers (in the
     /// others they are known to be 0).
-    pub fn solve_columns(
-        &mut self,
-        lanes: Lanes,
-        y: usize,
-        h: usize,
-        coupled: usize,
-        w: &mut [f32],
-        t: &mut [f32],
-    ) {
+    pub fn solve_columns(&mut self, lanes: Lanes, y: usize, h: usize, coupled: usize, w: &mut [f32]) {
+        match lanes {
+            Lanes::Plain => self.solve_columns_here(y, h, coupled, w),
+            // SAFETY: these values of `Lanes` are only made after the features were found.
+            #[cfg(target_arch = "x86_64")]
+            Lanes::Avx2 => unsafe { solve_columns_avx2(self, y, h, coupled, w) },
+            #[cfg(target_arch = "x86_64")]
+            Lanes::Avx512 => unsafe { solve_columns_avx512(self, y, h, coupled, w) },
+        }
+    }
+
+    #[inline(always)]
+    fn solve_columns_here(&mut self, y: usize, h: usize, coupled: usize, w: &mut [f32]) {
         let l = self.layout;
         let (n, nz) = (l.n, l.nz);
         for k in 0..nz {
             let a = l.line(y, h, k);
             let (above, rest) = w.split_at_mut(k * n);
             let here = &mut rest[..n];
-            here.copy_from_slice(&self.b[a..a + n]);
-            if k < coupled {
-                let b = beside(&l, &self.gx, &self.gy, (&self.x, &l), (y, h, k));
-                kernels::lateral(lanes, &mut t[..n], b);
-                kernels::add(lanes, here, &t[..n]);
-            }
-            if k > 0 {
-                let before = a - n;
-                kernels::add_product3(
-                    lanes,
-                    here,
-                    &self.gz[before..before + n],
-                    &self.inverse[before..before + n],
-                    &above[(k - 1) * n..],
-                );
+            let base = &self.b[a..a + n];
+            let upper = (k > 0).then(|| (&self.gz[a - n..a], &self.inverse[a - n..a], &above[(k - 1) * n..]));
+            let b = (k < coupled).then(|| beside(&l, &self.gx, &self.gy, (&self.x, &l), (y, h, k)));
+            match (b, upper) {
+                (Some(b), None) => kernels::lateral_onto(here, base, b),
+                (Some(b), Some((g, p, above))) => kernels::lateral_onto_below(here, base, b, g, p, above),
+                (None, None) => here.copy_from_slice(base),
+                (None, Some((g, p, above))) => {
+                    here.copy_from_slice(base);
+                    kernels::add_product3_plain(here, g, p, above);
+                }
             }
         }
         for k in (0..nz).rev() {
@@ -82,10 +83,22 @@ impl Level {
             let p = &self.inverse[a..a + n];
             let (here, below) = self.x[a..].split_at_mut(n);
             if k + 1 == nz {
-                kernels::product(lanes, here, q, p);
+                kernels::product_plain(here, q, p);
             } else {
-                kernels::back_step(lanes, here, q, &self.gz[a..a + n], below, p);
+                kernels::back_step_plain(here, q, &self.gz[a..a + n], below, p);
             }
         }
     }
+}
+
+#[cfg(target_arch = "x86_64")]
+#[target_feature(enable = "avx2")]
+fn solve_columns_avx2(level: &mut Level, y: usize, h: usize, coupled: usize, w: &mut [f32]) {
+    level.solve_columns_here(y, h, coupled, w);
+}
+
+#[cfg(target_arch = "x86_64")]
+#[target_feature(enable = "avx512f,avx512vl,avx512dq")]
+fn solve_columns_avx512(level: &mut Level, y: usize, h: usize, coupled: usize, w: &mut [f32]) {
+    level.solve_columns_here(y, h, coupled, w);
 }

@@ -79,10 +79,10 @@ impl Hierarchy {
         let l = level.layout;
         for y in 0..l.ny + 3 {
             if y < l.ny {
-                level.solve_columns(lanes, y, y & 1, coupled, w, t);
+                level.solve_columns(lanes, y, y & 1, coupled, w);
             }
             if y >= 1 && y - 1 < l.ny {
-                level.solve_columns(lanes, y - 1, 1 - ((y - 1) & 1), l.nz, w, t);
+                level.solve_columns(lanes, y - 1, 1 - ((y - 1) & 1), l.nz, w);
             }
             if y >= 3 && (y - 3) & 1 == 0 && y - 3 < l.ny {
                 restrict(lanes, level, coarse, sheet.as_deref(), (y - 3) / 2, (w, t, e));
@@ -103,10 +103,10 @@ impl Hierarchy {
                 prolong(lanes, level, coarse, sheet.as_deref_mut(), y, e);
             }
             if y >= 1 && y - 1 < l.ny {
-                level.solve_columns(lanes, y - 1, 1 - ((y - 1) & 1), l.nz, w, t);
+                level.solve_columns(lanes, y - 1, 1 - ((y - 1) & 1), l.nz, w);
             }
             if y >= 2 {
-                level.solve_columns(lanes, y - 2, (y - 2) & 1, l.nz, w, t);
+                level.solve_columns(lanes, y - 2, (y - 2) & 1, l.nz, w);
             }
         }
         if let Some(sheet) = sheet {

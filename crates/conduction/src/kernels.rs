@@ -38,7 +38,7 @@ macro_rules! kernel {
     ($(#[$meta:meta])* $name:ident / $plain:ident / $avx2:ident / $avx512:ident ($($arg:ident : $type:ty),* $(,)?) $(-> $ret:ty)? $body:block) => {
         #[allow(clippy::too_many_arguments)] // the arrays of a stencil
         #[inline(always)]
-        fn $plain($($arg: $type),*) $(-> $ret)? $body
+        pub(crate) fn $plain($($arg: $type),*) $(-> $ret)? $body
 
         #[cfg(target_arch = "x86_64")]
         #[allow(clippy::too_many_arguments)]
@@ -91,14 +91,46 @@ kernel! {
     }
 }
 
-kernel! {
-    /// out += a * b * c.
-    add_product3 / add_product3_plain / add_product3_avx2 / add_product3_avx512 (out: &mut [f32], a: &[f32], b: &[f32], c: &[f32]) {
-        let n = out.len();
-        let (a, b, c) = (&a[..n], &b[..n], &c[..n]);
-        for i in 0..n {
-            out[i] += a[i] * b[i] * c[i];
-        }
+/// out = base + lateral sum: the right side of a column's cell.
+#[inline(always)]
+pub(crate) fn lateral_onto(out: &mut [f32], base: &[f32], b: Beside<'_>) {
+    let n = out.len();
+    let base = &base[..n];
+    let (ng, nv, fg, fv) = (&b.near_g[..n], &b.near[..n], &b.far_g[..n], &b.far[..n]);
+    let (ug, uv, dg, dv) = (&b.up_g[..n], &b.up[..n], &b.down_g[..n], &b.down[..n]);
+    for i in 0..n {
+        out[i] = base[i] + (ng[i] * nv[i] + fg[i] * fv[i] + ug[i] * uv[i] + dg[i] * dv[i]);
+    }
+}
+
+/// out = base + lateral sum + g * p * above: the same with what the column's upper part gives.
+#[inline(always)]
+pub(crate) fn lateral_onto_below(
+    out: &mut [f32],
+    base: &[f32],
+    b: Beside<'_>,
+    g: &[f32],
+    p: &[f32],
+    above: &[f32],
+) {
+    let n = out.len();
+    let (base, g, p, above) = (&base[..n], &g[..n], &p[..n], &above[..n]);
+    let (ng, nv, fg, fv) = (&b.near_g[..n], &b.near[..n], &b.far_g[..n], &b.far[..n]);
+    let (ug, uv, dg, dv) = (&b.up_g[..n], &b.up[..n], &b.down_g[..n], &b.down[..n]);
+    for i in 0..n {
+        out[i] = base[i]
+            + (ng[i] * nv[i] + fg[i] * fv[i] + ug[i] * uv[i] + dg[i] * dv[i])
+            + g[i] * p[i] * above[i];
+    }
+}
+
+/// out += a * b * c.
+#[inline(always)]
+pub(crate) fn add_product3_plain(out: &mut [f32], a: &[f32], b: &[f32], c: &[f32]) {
+    let n = out.len();
+    let (a, b, c) = (&a[..n], &b[..n], &c[..n]);
+    for i in 0..n {
+        out[i] += a[i] * b[i] * c[i];
     }
 }
 
@@ -124,14 +156,13 @@ kernel! {
     }
 }
 
-kernel! {
-    /// out = (a + g * below) * p: a step of the way up a column.
-    back_step / back_step_plain / back_step_avx2 / back_step_avx512 (out: &mut [f32], a: &[f32], g: &[f32], below: &[f32], p: &[f32]) {
-        let n = out.len();
-        let (a, g, below, p) = (&a[..n], &g[..n], &below[..n], &p[..n]);
-        for i in 0..n {
-            out[i] = (a[i] + g[i] * below[i]) * p[i];
-        }
+/// out = (a + g * below) * p: a step of the way up a column.
+#[inline(always)]
+pub(crate) fn back_step_plain(out: &mut [f32], a: &[f32], g: &[f32], below: &[f32], p: &[f32]) {
+    let n = out.len();
+    let (a, g, below, p) = (&a[..n], &g[..n], &below[..n], &p[..n]);
+    for i in 0..n {
+        out[i] = (a[i] + g[i] * below[i]) * p[i];
     }
 }
 
@@ -227,22 +258,19 @@ kernel! {
         let (ng, nv, fg, fv) = (&a.near_g[..n], &a.near[..n], &a.far_g[..n], &a.far[..n]);
         let (ug, uv, dg, dv) = (&a.up_g[..n], &a.up[..n], &a.down_g[..n], &a.down[..n]);
         let (tg, tv, bg, bv) = (&a.above_g[..n], &a.above[..n], &a.below_g[..n], &a.below[..n]);
+        for i in 0..n {
+            out[i] = ng[i] * (c[i] - nv[i])
+                + fg[i] * (c[i] - fv[i])
+                + ug[i] * (c[i] - uv[i])
+                + dg[i] * (c[i] - dv[i])
+                + tg[i] * (c[i] - tv[i])
+                + bg[i] * (c[i] - bv[i]);
+        }
         let mut lanes = [0.0f64; 8];
-        let mut begin = 0;
-        while begin + 8 <= n {
-            #[allow(clippy::needless_range_loop)] // a stencil over many arrays
-            for lane in 0..8 {
-                let i = begin + lane;
-                let v = ng[i] * (c[i] - nv[i])
-                    + fg[i] * (c[i] - fv[i])
-                    + ug[i] * (c[i] - uv[i])
-                    + dg[i] * (c[i] - dv[i])
-                    + tg[i] * (c[i] - tv[i])
-                    + bg[i] * (c[i] - bv[i]);
-                out[i] = v;
-                lanes[lane] += v * c[i];
+        for (o, c) in out.chunks_exact(8).zip(c.chunks_exact(8)) {
+            for i in 0..8 {
+                lanes[i] += o[i] * c[i];
             }
-            begin += 8;
         }
         lanes.iter().sum()
     }

@@ -65,9 +65,8 @@ pub struct Solver {
 }
 
 impl Solver {
-    /// Makes a system ready. `threads` is a wish.
-    pub fn new(conductances: &Conductances, threads: usize) -> Result<Self, SolveError> {
-        let _ = threads;
+    /// Makes a system ready. One solve runs on one thread; several systems may be solved at once.
+    pub fn new(conductances: &Conductances) -> Result<Self, SolveError> {
         let lanes = Lanes::widest();
         let operator = Operator::new(conductances);
         let l = operator.layout;

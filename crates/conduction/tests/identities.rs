@@ -56,7 +56,7 @@ fn board(nx: usize, ny: usize) -> Board {
 
 fn solve(board: &Board, power_w: &[f64]) -> Vec<f64> {
     let options = SolveOptions { relative_residual: TIGHT, ..SolveOptions::default() };
-    let solution = Solver::new(&board.conductances, 2).unwrap().solve(power_w, &options).unwrap();
+    let solution = Solver::new(&board.conductances).unwrap().solve(power_w, &options).unwrap();
     assert!(solution.balance.relative_error.abs() < 1e-6);
     solution.rise_k
 }
@@ -174,7 +174,7 @@ fn absent_cells_stay_at_nothing_and_runs_repeat_to_the_bit() {
 fn what_cannot_be_solved_is_an_error() {
     let board = board(12, 12);
     let (power, _) = point_source(&board, 6, 6);
-    let mut solver = Solver::new(&board.conductances, 1).unwrap();
+    let mut solver = Solver::new(&board.conductances).unwrap();
     let stop = AtomicBool::new(true);
     let cancelled = solver.solve(&power, &SolveOptions { cancel: Some(&stop), ..SolveOptions::default() });
     assert_eq!(cancelled.unwrap_err(), SolveError::Cancelled);
@@ -187,7 +187,7 @@ fn what_cannot_be_solved_is_an_error() {
     // A board without any way out.
     let grid = Grid::new(vec![0.0, 1.0, 2.0], vec![0.0, 1.0], vec![0.0, 1.0]).unwrap();
     let shut = Conductances::from_cells(&grid, &[1.0; 2], &[1.0; 2], &[1.0; 2], &[]).unwrap();
-    let floating = Solver::new(&shut, 1).unwrap().solve(&[1.0, 0.0], &SolveOptions::default());
+    let floating = Solver::new(&shut).unwrap().solve(&[1.0, 0.0], &SolveOptions::default());
     assert_eq!(floating.unwrap_err(), SolveError::Floating { cells: 1 });
 }
 
@@ -195,7 +195,7 @@ fn what_cannot_be_solved_is_an_error() {
 fn a_new_ground_gives_the_exact_answer_at_once() {
     let board = board(30, 20);
     let (power, _) = point_source(&board, 10, 10);
-    let mut solver = Solver::new(&board.conductances, 1).unwrap();
+    let mut solver = Solver::new(&board.conductances).unwrap();
     let ground: Vec<f64> = board.conductances.ground().iter().map(|g| 3.0 * g).collect();
     solver.set_ground(&ground).unwrap();
     let options = SolveOptions { relative_residual: TIGHT, ..SolveOptions::default() };

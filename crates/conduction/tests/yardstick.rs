@@ -17,7 +17,7 @@ const S_B: [f64; 6] = [63.3290, 64.2389, 66.1240, 63.5861, 65.1803, 63.9040];
 fn pads_have_the_rises_of_the_reference_libraries() {
     for (variant, reference) in [(Variant::A, S_A), (Variant::B, S_B)] {
         let problem = build(Size::S, variant);
-        let mut solver = Solver::new(&problem.conductances, 2).unwrap();
+        let mut solver = Solver::new(&problem.conductances).unwrap();
         let solution = solver.solve(&problem.power_w, &SolveOptions::default()).unwrap();
         println!(
             "{variant:?}: {} iterations, {:.0} bytes a cell",

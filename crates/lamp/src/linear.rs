@@ -21,7 +21,7 @@ fn problem(text: impl std::fmt::Display) -> ModelError {
 
 impl Linear {
     /// Makes a system from a grid's conductances and the conductances of its faces to the room, W/K.
-    pub fn new(gridded: &Gridded, ground_w_per_k: &[f64], threads: usize) -> Result<Self, ModelError> {
+    pub fn new(gridded: &Gridded, ground_w_per_k: &[f64]) -> Result<Self, ModelError> {
         let metres = |lines: &[f64]| lines.iter().map(|nm| nm * 1e-9).collect::<Vec<f64>>();
         let mut depth = vec![0.0];
         for plane in &gridded.planes {
@@ -37,7 +37,7 @@ impl Linear {
             ground_w_per_k.to_vec(),
         )
         .map_err(problem)?;
-        Ok(Self { solver: Solver::new(&conductances, threads).map_err(problem)? })
+        Ok(Self { solver: Solver::new(&conductances).map_err(problem)? })
     }
 
     /// Changes the conductances to the room.

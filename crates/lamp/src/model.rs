@@ -62,11 +62,10 @@ pub struct Model {
     fine_has_run: bool,
     ambient_c: f64,
     places: Vec<Place>,
-    threads: usize,
 }
 
 impl Model {
-    /// Puts a variant on its grid.
+    /// Puts a variant on its grid and on a coarser one; with more than one thread, on both at once.
     ///
     /// # Errors
     /// When the variant cannot be put on a grid: no outline, no layers, a land or patch off the board, values out of range, or
@@ -80,9 +79,19 @@ impl Model {
         check(variant)?;
         let stage = |widening: f64| -> Result<Stage, ModelError> {
             let gridded = gridded(lamp, variant, choice, widening)?;
-            Stage::new(gridded, FIRST_RISE_K, lamp.ambient_c, threads)
+            Stage::new(gridded, FIRST_RISE_K, lamp.ambient_c)
         };
-        let (fine, coarse) = (stage(1.0)?, stage(WIDENING)?);
+        let (fine, coarse) = if threads > 1 {
+            std::thread::scope(|scope| {
+                let coarse = scope.spawn(|| stage(WIDENING));
+                let fine = stage(1.0);
+                let gone = |_| ModelError::Problem("a calculating thread broke off".to_owned());
+                (fine, coarse.join().map_err(gone).and_then(|made| made))
+            })
+        } else {
+            (stage(1.0), stage(WIDENING))
+        };
+        let (fine, coarse) = (fine?, coarse?);
         let emitters =
             variant.emitters.iter().map(|e| CoupledEmitter::new(&e.sheet, e.current_share)).collect();
         Ok(Self {
@@ -99,7 +108,6 @@ impl Model {
             relative_grid_error: None,
             fine_has_run: false,
             ambient_c: lamp.ambient_c,
-            threads,
         })
     }
 
@@ -237,8 +245,8 @@ impl Model {
                 return Err(ModelError::Problem("there is no heatsink and so no bond to change".into()));
             }
             if self.variant.bond.as_ref() != Some(bond) {
-                self.fine.set_bond(r, self.threads)?;
-                self.coarse.set_bond(r, self.threads)?;
+                self.fine.set_bond(r)?;
+                self.coarse.set_bond(r)?;
                 self.variant.bond = Some(bond.clone());
                 self.response_is_stale = true;
             }

@@ -33,11 +33,11 @@ pub(crate) struct Stage {
 
 impl Stage {
     /// A stage whose faces are first taken to be `rise_k` above `ambient_c`.
-    pub fn new(gridded: Gridded, rise_k: f64, ambient_c: f64, threads: usize) -> Result<Self, ModelError> {
+    pub fn new(gridded: Gridded, rise_k: f64, ambient_c: f64) -> Result<Self, ModelError> {
         let films: Vec<Films> = gridded.surfaces.iter().map(|s| Films::guess(s, rise_k, ambient_c)).collect();
         let cells = gridded.gx.len();
         let ground = ground(&gridded, &films);
-        let linear = Linear::new(&gridded, &ground, threads)?;
+        let linear = Linear::new(&gridded, &ground)?;
         Ok(Self {
             linear,
             films,
@@ -71,10 +71,10 @@ impl Stage {
     }
 
     /// Changes the bond, m²K/W.
-    pub fn set_bond(&mut self, resistance_m2k_per_w: f64, threads: usize) -> Result<(), ModelError> {
+    pub fn set_bond(&mut self, resistance_m2k_per_w: f64) -> Result<(), ModelError> {
         if let Some(plane) = self.gridded.plane_above_bond() {
             self.gridded.conduct_below(plane, resistance_m2k_per_w);
-            self.linear = Linear::new(&self.gridded, &ground(&self.gridded, &self.films), threads)?;
+            self.linear = Linear::new(&self.gridded, &ground(&self.gridded, &self.films))?;
         }
         Ok(())
     }

@@ -46,7 +46,7 @@ fn cpu_s() -> f64 {
 
 fn ours(problem: &Problem) -> (Row, f64) {
     let (begin, began) = (cpu_s(), Instant::now());
-    let mut solver = conduction::Solver::new(&problem.conductances, 1).expect("a system");
+    let mut solver = conduction::Solver::new(&problem.conductances).expect("a system");
     let ready = cpu_s();
     let solution = solver.solve(&problem.power_w, &conduction::SolveOptions::default()).expect("a field");
     let end = cpu_s();
