@@ -249,29 +249,28 @@ pub(crate) struct Around<'a> {
     pub below: &'a [f64],
 }
 
-kernel! {
-    /// out = net flux out of each cell; returns the sum of out times centre in eight fixed lanes. Lengths are multiples
-    /// of eight.
-    flux / flux_plain / flux_avx2 / flux_avx512 (out: &mut [f64], a: Around<'_>) -> f64 {
-        let n = out.len();
-        let c = &a.centre[..n];
-        let (ng, nv, fg, fv) = (&a.near_g[..n], &a.near[..n], &a.far_g[..n], &a.far[..n]);
-        let (ug, uv, dg, dv) = (&a.up_g[..n], &a.up[..n], &a.down_g[..n], &a.down[..n]);
-        let (tg, tv, bg, bv) = (&a.above_g[..n], &a.above[..n], &a.below_g[..n], &a.below[..n]);
-        for i in 0..n {
-            out[i] = ng[i] * (c[i] - nv[i])
-                + fg[i] * (c[i] - fv[i])
-                + ug[i] * (c[i] - uv[i])
-                + dg[i] * (c[i] - dv[i])
-                + tg[i] * (c[i] - tv[i])
-                + bg[i] * (c[i] - bv[i]);
-        }
-        let mut lanes = [0.0f64; 8];
-        for (o, c) in out.chunks_exact(8).zip(c.chunks_exact(8)) {
-            for i in 0..8 {
-                lanes[i] += o[i] * c[i];
-            }
-        }
-        lanes.iter().sum()
+/// out = net flux out of each cell; returns the sum of out times centre in eight fixed lanes. Lengths are multiples
+/// of eight.
+#[inline(always)]
+pub(crate) fn flux(out: &mut [f64], a: Around<'_>) -> f64 {
+    let n = out.len();
+    let c = &a.centre[..n];
+    let (ng, nv, fg, fv) = (&a.near_g[..n], &a.near[..n], &a.far_g[..n], &a.far[..n]);
+    let (ug, uv, dg, dv) = (&a.up_g[..n], &a.up[..n], &a.down_g[..n], &a.down[..n]);
+    let (tg, tv, bg, bv) = (&a.above_g[..n], &a.above[..n], &a.below_g[..n], &a.below[..n]);
+    for i in 0..n {
+        out[i] = ng[i] * (c[i] - nv[i])
+            + fg[i] * (c[i] - fv[i])
+            + ug[i] * (c[i] - uv[i])
+            + dg[i] * (c[i] - dv[i])
+            + tg[i] * (c[i] - tv[i])
+            + bg[i] * (c[i] - bv[i]);
     }
+    let mut lanes = [0.0f64; 8];
+    for (o, c) in out.chunks_exact(8).zip(c.chunks_exact(8)) {
+        for i in 0..8 {
+            lanes[i] += o[i] * c[i];
+        }
+    }
+    lanes.iter().sum()
 }

@@ -65,6 +65,18 @@ impl Operator {
 
     /// q = A p for one row; returns the sum of p q.
     pub fn row(&self, lanes: Lanes, p: &[f64], q: &mut [f64], y: usize) -> f64 {
+        match lanes {
+            Lanes::Plain => self.row_here(p, q, y),
+            // SAFETY: these values of `Lanes` are only made after the features were found.
+            #[cfg(target_arch = "x86_64")]
+            Lanes::Avx2 => unsafe { row_avx2(self, p, q, y) },
+            #[cfg(target_arch = "x86_64")]
+            Lanes::Avx512 => unsafe { row_avx512(self, p, q, y) },
+        }
+    }
+
+    #[inline(always)]
+    fn row_here(&self, p: &[f64], q: &mut [f64], y: usize) -> f64 {
         let l = &self.layout;
         let (n, row) = (l.n, l.row);
         let mut sum = 0.0;
@@ -94,7 +106,7 @@ impl Operator {
                     below: &p[below..below + n],
                 };
                 let out = &mut q[a..a + n];
-                sum += kernels::flux(lanes, out, around);
+                sum += kernels::flux(out, around);
                 if let Some(plane) = self.plane_of[k] {
                     let g = &self.ground[plane].g[(2 * y + h) * n..(2 * y + h + 1) * n];
                     let mut extra = 0.0;
@@ -129,4 +141,16 @@ impl Operator {
     pub fn bytes(&self) -> usize {
         3 * 8 * self.gx.len() + self.ground.iter().map(|plane| 8 * plane.g.len()).sum::<usize>()
     }
+}
+
+#[cfg(target_arch = "x86_64")]
+#[target_feature(enable = "avx2")]
+fn row_avx2(operator: &Operator, p: &[f64], q: &mut [f64], y: usize) -> f64 {
+    operator.row_here(p, q, y)
+}
+
+#[cfg(target_arch = "x86_64")]
+#[target_feature(enable = "avx512f,avx512vl,avx512dq")]
+fn row_avx512(operator: &Operator, p: &[f64], q: &mut [f64], y: usize) -> f64 {
+    operator.row_here(p, q, y)
 }
