@@ -4,7 +4,7 @@
 use std::path::Path;
 use std::sync::atomic::AtomicBool;
 
-use lamp::as_built::{Face, Lamp};
+use lamp::as_built::{Face, Lamp, LayerKind, StackLayer};
 use lamp::findings::{Run, RunState};
 use lamp::model::{GridChoice, Model};
 use lamp::project::{MemoryFolder, read};
@@ -148,6 +148,30 @@ fn a_hotter_room_a_higher_current_and_a_worse_bond_are_hotter() {
             warm.ambient_c = lamp.ambient_c;
             assert!(hottest(&run(&warm, variant, lamp.nominal_current_a)) > hottest(&first), "{}", lamp.name);
         }
+    });
+}
+
+/// A layer cut in two of half its thickness is the same board; only the grid differs, so the rises agree to the grid's own
+/// printed error.
+#[test]
+fn splitting_a_layer_changes_nothing() {
+    each(|lamp, variant| {
+        let whole = run(lamp, variant, lamp.nominal_current_a);
+        let mut cut = lamp.clone();
+        let layers = &mut cut.variants[variant].layers;
+        *layers = layers
+            .iter()
+            .flat_map(|layer| {
+                if layer.kind == LayerKind::Copper {
+                    return vec![layer.clone()];
+                }
+                let half = StackLayer { thickness_m: layer.thickness_m / 2.0, ..layer.clone() };
+                vec![StackLayer { resistance_below_m2k_per_w: 0.0, ..half.clone() }, half]
+            })
+            .collect();
+        let split = run(&cut, variant, lamp.nominal_current_a);
+        let apart = (whole.hottest_board_c.unwrap() - split.hottest_board_c.unwrap()).abs();
+        assert!(apart <= whole.grid_error_k.max(split.grid_error_k) + 0.05, "{}: {apart} K", lamp.name);
     });
 }
 
