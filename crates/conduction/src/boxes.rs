@@ -1,296 +1,42 @@
-//! Two-dimensional multigrid with operator-dependent interpolation and exact coarse operators (nine points), for the
-//! sheet correction. After Alcouffe, Brandt, Dendy and Painter, SIAM J. Sci. Stat. Comput. 2 (1981) 430.
+//! The cycle of the two-dimensional multigrid, for the sheet correction: rows relaxed from end to end, even rows before odd
+//! ones, so that rows of a kind may be worked side by side.
 
-/// One level: conductances to the right, up and both diagonals, and the diagonal of the matrix.
-#[derive(Debug, Clone, Default)]
-pub(crate) struct Plane {
-    pub nx: usize,
-    pub ny: usize,
-    stride: usize,
-    pub centre: Vec<f32>,
-    inverse: Vec<f32>,
-    pub east: Vec<f32>,
-    pub north: Vec<f32>,
-    north_east: Vec<f32>,
-    north_west: Vec<f32>,
-    pub x: Vec<f32>,
-    pub b: Vec<f32>,
-    /// Interpolation weights from the four coarse corners.
-    weights: Vec<[f32; 4]>,
-}
-
-impl Plane {
-    pub fn new(nx: usize, ny: usize) -> Self {
-        let stride = nx + 2;
-        let zeros = vec![0.0; stride * (ny + 2)];
-        Self {
-            nx,
-            ny,
-            stride,
-            centre: zeros.clone(),
-            inverse: Vec::new(),
-            east: zeros.clone(),
-            north: zeros.clone(),
-            north_east: zeros.clone(),
-            north_west: zeros.clone(),
-            x: zeros.clone(),
-            b: zeros,
-            weights: Vec::new(),
-        }
-    }
-
-    #[inline(always)]
-    pub fn at(&self, i: usize, j: usize) -> usize {
-        (j + 1) * self.stride + i + 1
-    }
-
-    fn find_inverse(&mut self) {
-        self.inverse = self.centre.iter().map(|c| if *c > 0.0 { 1.0 / c } else { 0.0 }).collect();
-    }
-
-    fn find_weights(&mut self) {
-        let s = self.stride;
-        let mut weights = vec![[0.0f32; 4]; self.centre.len()];
-        let over =
-            |sum: f32, d: f32| if d > 1e-12 * sum.abs().max(f32::MIN_POSITIVE) { sum / d } else { 0.0 };
-        for j in 0..self.ny {
-            for i in 0..self.nx {
-                let a = self.at(i, j);
-                match (i & 1, j & 1) {
-                    (0, 0) => weights[a][0] = 1.0,
-                    (1, 0) => {
-                        let d = self.centre[a] - self.north[a] - self.north[a - s];
-                        weights[a][0] =
-                            over(self.east[a - 1] + self.north_east[a - s - 1] + self.north_west[a], d);
-                        weights[a][1] =
-                            over(self.east[a] + self.north_east[a] + self.north_west[a - s + 1], d);
-                        if i + 1 >= self.nx {
-                            weights[a][1] = 0.0;
-                        }
-                    }
-                    (0, 1) => {
-                        let d = self.centre[a] - self.east[a] - self.east[a - 1];
-                        weights[a][0] = over(
-                            self.north[a - s] + self.north_east[a - s - 1] + self.north_west[a - s + 1],
-                            d,
-                        );
-                        weights[a][2] = over(self.north[a] + self.north_east[a] + self.north_west[a], d);
-                        if j + 1 >= self.ny {
-                            weights[a][2] = 0.0;
-                        }
-                    }
-                    _ => {}
-                }
-            }
-        }
-        for j in (1..self.ny).step_by(2) {
-            for i in (1..self.nx).step_by(2) {
-                let a = self.at(i, j);
-                let ic = self.inverse[a];
-                let (left, right, down, up) =
-                    (weights[a - 1], weights[a + 1], weights[a - s], weights[a + s]);
-                let (gl, gr, gd, gu) =
-                    (self.east[a - 1] * ic, self.east[a] * ic, self.north[a - s] * ic, self.north[a] * ic);
-                let w = &mut weights[a];
-                w[0] = self.north_east[a - s - 1] * ic + gl * left[0] + gd * down[0];
-                w[1] = self.north_west[a - s + 1] * ic + gr * right[0] + gd * down[1];
-                w[2] = self.north_west[a] * ic + gl * left[2] + gu * up[0];
-                w[3] = self.north_east[a] * ic + gr * right[2] + gu * up[1];
-                if i + 1 >= self.nx {
-                    (w[1], w[3]) = (0.0, 0.0);
-                }
-                if j + 1 >= self.ny {
-                    (w[2], w[3]) = (0.0, 0.0);
-                }
-            }
-        }
-        self.weights = weights;
-    }
-
-    /// The exact coarse operator.
-    fn coarser(&self) -> Self {
-        let s = self.stride;
-        let mut coarse = Self::new(self.nx.div_ceil(2), self.ny.div_ceil(2));
-        for j in 0..self.ny {
-            for i in 0..self.nx {
-                let a = self.at(i, j);
-                let around = [
-                    (0isize, 0isize, a, self.centre[a]),
-                    (1, 0, a + 1, -self.east[a]),
-                    (-1, 0, a - 1, -self.east[a - 1]),
-                    (0, 1, a + s, -self.north[a]),
-                    (0, -1, a - s, -self.north[a - s]),
-                    (1, 1, a + s + 1, -self.north_east[a]),
-                    (-1, -1, a - s - 1, -self.north_east[a - s - 1]),
-                    (-1, 1, a + s - 1, -self.north_west[a]),
-                    (1, -1, a - s + 1, -self.north_west[a - s + 1]),
-                ];
-                for (di, dj, q, value) in around {
-                    let (Some(i2), Some(j2)) = (i.checked_add_signed(di), j.checked_add_signed(dj)) else {
-                        continue;
-                    };
-                    if value != 0.0 && i2 < self.nx && j2 < self.ny {
-                        coarse.gather(
-                            (i / 2, j / 2, self.weights[a]),
-                            (i2 / 2, j2 / 2, self.weights[q]),
-                            value,
-                        );
-                    }
-                }
-            }
-        }
-        coarse
-    }
-
-    /// Adds one fine entry, seen through both points' weights.
-    fn gather(
-        &mut self,
-        (i, j, from): (usize, usize, [f32; 4]),
-        (i2, j2, to): (usize, usize, [f32; 4]),
-        value: f32,
-    ) {
-        for (m, wa) in from.into_iter().enumerate().filter(|(_, w)| *w != 0.0) {
-            let (p, q) = (i + (m & 1), j + (m >> 1));
-            for (k, wq) in to.into_iter().enumerate().filter(|(_, w)| *w != 0.0) {
-                let (ox, oy) = ((i2 + (k & 1)) as isize - p as isize, (j2 + (k >> 1)) as isize - q as isize);
-                let t = wa * value * wq;
-                let o = self.at(p, q);
-                match (ox, oy) {
-                    (0, 0) => self.centre[o] += t,
-                    (1, 0) => self.east[o] -= t,
-                    (0, 1) => self.north[o] -= t,
-                    (1, 1) => self.north_east[o] -= t,
-                    (-1, 1) => self.north_west[o] -= t,
-                    _ => {} // the other half follows from symmetry
-                }
-            }
-        }
-    }
-
-    #[allow(clippy::needless_range_loop)] // a stencil over many arrays reads best by index
-    /// One sweep of Gauss-Seidel, forwards or backwards.
-    fn relax(&mut self, backwards: bool, t: &mut [f32]) {
-        let s = self.stride;
-        for row in 0..self.ny {
-            let j = if backwards { self.ny - 1 - row } else { row };
-            let a = self.at(0, j);
-            let n = self.nx;
-            let t = &mut t[..n];
-            {
-                let x = &self.x;
-                let (b, nn, ns) = (&self.b[a..a + n], &self.north[a..a + n], &self.north[a - s..a - s + n]);
-                let (ne, nes) = (&self.north_east[a..a + n], &self.north_east[a - s - 1..a - s - 1 + n]);
-                let (nw, nws) = (&self.north_west[a..a + n], &self.north_west[a - s + 1..a - s + 1 + n]);
-                let (up, down) = (&x[a + s..a + s + n], &x[a - s..a - s + n]);
-                let (upr, downl) = (&x[a + s + 1..a + s + 1 + n], &x[a - s - 1..a - s - 1 + n]);
-                let (upl, downr) = (&x[a + s - 1..a + s - 1 + n], &x[a - s + 1..a - s + 1 + n]);
-                for i in 0..n {
-                    t[i] = b[i]
-                        + nn[i] * up[i]
-                        + ns[i] * down[i]
-                        + ne[i] * upr[i]
-                        + nes[i] * downl[i]
-                        + nw[i] * upl[i]
-                        + nws[i] * downr[i];
-                }
-            }
-            let (e, inverse) = (&self.east[a - 1..a + n], &self.inverse[a..a + n]);
-            if backwards {
-                let mut v = 0.0;
-                for i in (0..n).rev() {
-                    v = (t[i] + e[i + 1] * v + e[i] * self.x[a + i - 1]) * inverse[i];
-                    self.x[a + i] = v;
-                }
-            } else {
-                let mut v = 0.0;
-                for i in 0..n {
-                    v = (t[i] + e[i + 1] * self.x[a + i + 1] + e[i] * v) * inverse[i];
-                    self.x[a + i] = v;
-                }
-            }
-        }
-    }
-
-    #[allow(clippy::needless_range_loop)] // as above
-    /// Residual of the present field, weighted into the coarse right side.
-    fn restrict(&self, coarse: &mut Self, r: &mut [f32]) {
-        let s = self.stride;
-        coarse.b.fill(0.0);
-        let n = self.nx;
-        for j in 0..self.ny {
-            let a = self.at(0, j);
-            let r = &mut r[..n];
-            for i in 0..n {
-                let c = a + i;
-                let x = &self.x;
-                r[i] = self.b[c] - self.centre[c] * x[c]
-                    + self.east[c] * x[c + 1]
-                    + self.east[c - 1] * x[c - 1]
-                    + self.north[c] * x[c + s]
-                    + self.north[c - s] * x[c - s]
-                    + self.north_east[c] * x[c + s + 1]
-                    + self.north_east[c - s - 1] * x[c - s - 1]
-                    + self.north_west[c] * x[c + s - 1]
-                    + self.north_west[c - s + 1] * x[c - s + 1];
-            }
-            let c0 = coarse.at(0, j / 2);
-            let c1 = c0 + coarse.stride;
-            for i in 0..n {
-                let w = &self.weights[a + i];
-                let half = i / 2;
-                coarse.b[c0 + half] += w[0] * r[i];
-                if i & 1 == 1 {
-                    coarse.b[c0 + half + 1] += w[1] * r[i];
-                }
-                if j & 1 == 1 {
-                    coarse.b[c1 + half] += w[2] * r[i];
-                    if i & 1 == 1 {
-                        coarse.b[c1 + half + 1] += w[3] * r[i];
-                    }
-                }
-            }
-        }
-    }
-
-    fn prolong(&mut self, coarse: &Self) {
-        for j in 0..self.ny {
-            let a = self.at(0, j);
-            let c0 = coarse.at(0, j / 2);
-            let c1 = c0 + coarse.stride;
-            for i in 0..self.nx {
-                let w = &self.weights[a + i];
-                let half = i / 2;
-                let mut v = w[0] * coarse.x[c0 + half];
-                if i & 1 == 1 {
-                    v += w[1] * coarse.x[c0 + half + 1];
-                }
-                if j & 1 == 1 {
-                    v += w[2] * coarse.x[c1 + half];
-                    if i & 1 == 1 {
-                        v += w[3] * coarse.x[c1 + half + 1];
-                    }
-                }
-                self.x[a + i] += v;
-            }
-        }
-    }
-}
+use crate::cycle::Work;
+use crate::kernels::{self, Lanes};
+use crate::plane::Plane;
+use crate::rows::{self, Shared};
 
 /// All levels.
 #[derive(Debug, Clone)]
 pub(crate) struct Boxes {
-    pub planes: Vec<Plane>,
-    work: Vec<f32>,
+    planes: Vec<Plane>,
+    residual: Vec<f32>,
+    lanes: Lanes,
 }
 
 /// Below this many points the coarsest plane is relaxed until nothing moves.
 const FEW: usize = 12;
 const COARSEST_SWEEPS: usize = 20;
+/// Rows relaxed side by side: each is a chain in which one value waits for the last.
+const ABREAST: usize = 4;
+/// Points worth as much as a cell of the columns.
+const POINTS_A_CELL: usize = 2;
+
+/// What a relaxation finds and leaves.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Sweep {
+    /// From a zero field: even rows, then odd ones, left to right.
+    First,
+    /// The same from any field.
+    Forwards,
+    /// Odd rows, then even ones, right to left.
+    Backwards,
+}
 
 impl Boxes {
     /// Levels below a finest plane whose matrix is filled in.
-    pub fn new(finest: Plane) -> Self {
-        let work = vec![0.0; finest.nx + 2];
+    pub fn new(finest: Plane, lanes: Lanes) -> Self {
+        let residual = vec![0.0; finest.b.len()];
         let mut planes = vec![finest];
         loop {
             let last = planes.len() - 1;
@@ -302,33 +48,257 @@ impl Boxes {
             let coarse = planes[last].coarser();
             planes.push(coarse);
         }
-        Self { planes, work }
+        Self { planes, residual, lanes }
+    }
+
+    /// Begin of a row of the finest plane.
+    #[inline(always)]
+    pub fn row(&self, j: usize) -> usize {
+        self.planes[0].at(0, j)
+    }
+
+    /// A row of the finest field.
+    #[inline(always)]
+    pub fn field(&self, j: usize) -> &[f32] {
+        let a = self.row(j);
+        &self.planes[0].x[a..a + self.planes[0].nx]
+    }
+
+    /// The finest right side, to be filled in and given back.
+    pub fn take_right(&mut self) -> Vec<f32> {
+        std::mem::take(&mut self.planes[0].b)
+    }
+
+    pub fn give_right(&mut self, right: Vec<f32>) {
+        self.planes[0].b = right;
     }
 
     /// One symmetric V-cycle from a zero field.
-    pub fn cycle(&mut self) {
+    pub fn cycle(&mut self, works: &mut [Work]) {
         let last = self.planes.len() - 1;
-        for level in 0..=last {
-            self.planes[level].x.fill(0.0);
-            if level == last {
-                for _ in 0..COARSEST_SWEEPS {
-                    self.planes[level].relax(false, &mut self.work);
-                    self.planes[level].relax(true, &mut self.work);
-                }
-            } else {
-                self.planes[level].relax(false, &mut self.work);
-                let (fine, coarse) = self.planes.split_at_mut(level + 1);
-                fine[level].restrict(&mut coarse[0], &mut self.work);
-            }
+        let lanes = self.lanes;
+        for level in 0..last {
+            self.planes[level].relax(lanes, Sweep::First, works);
+            let (fine, coarse) = self.planes.split_at_mut(level + 1);
+            fine[level].restrict(&mut coarse[0], &mut self.residual, lanes, works);
+        }
+        self.planes[last].relax(lanes, Sweep::First, works);
+        self.planes[last].relax(lanes, Sweep::Backwards, works);
+        for _ in 1..COARSEST_SWEEPS {
+            self.planes[last].relax(lanes, Sweep::Forwards, works);
+            self.planes[last].relax(lanes, Sweep::Backwards, works);
         }
         for level in (0..last).rev() {
             let (fine, coarse) = self.planes.split_at_mut(level + 1);
-            fine[level].prolong(&coarse[0]);
-            fine[level].relax(true, &mut self.work);
+            fine[level].prolong(&coarse[0], works);
+            fine[level].relax(lanes, Sweep::Backwards, works);
         }
     }
 
     pub fn bytes(&self) -> usize {
-        self.planes.iter().map(|p| p.centre.len() * 8 * 4 + p.weights.len() * 16).sum()
+        let planes: usize = self.planes.iter().map(|p| p.centre.len() * 8 * 4 + p.weights.len() * 16).sum();
+        planes + self.residual.len() * 4
+    }
+}
+
+/// A row with the rows beside it: b or residual from the six neighbours that are not in the row.
+#[inline(always)]
+fn six(p: &Plane, x: [&[f32]; 2], a: usize, out: &mut [f32]) {
+    let (n, s) = (out.len(), p.stride);
+    // Rows of the field with one point of border to the left and right.
+    let (up, down) = (&x[1][..n + 2], &x[0][..n + 2]);
+    let (nn, ns) = (&p.north[a..a + n], &p.north[a - s..a - s + n]);
+    let (ne, nes) = (&p.north_east[a..a + n], &p.north_east[a - s - 1..a - s - 1 + n]);
+    let (nw, nws) = (&p.north_west[a..a + n], &p.north_west[a - s + 1..a - s + 1 + n]);
+    for i in 0..n {
+        out[i] += nn[i] * up[i + 1]
+            + ns[i] * down[i + 1]
+            + ne[i] * up[i + 2]
+            + nes[i] * down[i]
+            + nw[i] * up[i]
+            + nws[i] * down[i + 2];
+    }
+}
+
+impl Plane {
+    fn shared_out<'a>(&self, works: &'a mut [Work]) -> &'a mut [Work] {
+        let count = rows::shares(self.ny, self.nx * self.ny / POINTS_A_CELL).min(works.len());
+        &mut works[..count]
+    }
+
+    fn relax(&mut self, lanes: Lanes, sweep: Sweep, works: &mut [Work]) {
+        let works = self.shared_out(works);
+        let mut x = std::mem::take(&mut self.x);
+        {
+            let (x, this) = (Shared::new(&mut x), &*self);
+            let order = if sweep == Sweep::Backwards { [1, 0] } else { [0, 1] };
+            for parity in order {
+                rows::each(works, this.ny, |share, work| {
+                    kernels::on(lanes, || {
+                        let mut j = share.begin + parity;
+                        while j < share.end {
+                            let many = ((share.end - j).div_ceil(2)).min(ABREAST);
+                            // SAFETY: rows of this share and kind, read and written here alone; of the other kind, all
+                            // are at rest.
+                            unsafe { this.relax_rows(x, j, many, sweep, work) };
+                            j += 2 * many;
+                        }
+                    });
+                });
+            }
+        }
+        self.x = x;
+    }
+
+    /// Relaxes up to four rows of a kind, from `j` on.
+    ///
+    /// # Safety
+    /// Nobody else may touch these rows or write those beside them meanwhile.
+    #[inline(always)]
+    unsafe fn relax_rows(&self, x: Shared<'_, f32>, j: usize, many: usize, sweep: Sweep, work: &mut Work) {
+        let (n, s) = (self.nx, self.stride);
+        let untouched = sweep == Sweep::First && j & 1 == 0;
+        let (t, c) = work.rows(ABREAST * n);
+        t[many * n..].fill(0.0);
+        c[many * n..].fill(0.0);
+        for r in 0..many {
+            let a = self.at(0, j + 2 * r);
+            let (t, c) = (&mut t[r * n..(r + 1) * n], &mut c[r * n..(r + 1) * n]);
+            t.copy_from_slice(&self.b[a..a + n]);
+            if !untouched {
+                // SAFETY: as promised by the caller.
+                let beside = unsafe { [x.read(a - s - 1, n + 2), x.read(a + s - 1, n + 2)] };
+                six(self, beside, a, t);
+            }
+            let (before, behind) = (&self.east[a - 1..a - 1 + n], &self.east[a..a + n]);
+            let inverse = &self.inverse[a..a + n];
+            if sweep != Sweep::First {
+                // SAFETY: as promised by the caller.
+                let old = unsafe { x.read(a - 1, n + 2) };
+                if sweep == Sweep::Backwards {
+                    (0..n).for_each(|i| t[i] += before[i] * old[i]);
+                } else {
+                    (0..n).for_each(|i| t[i] += behind[i] * old[i + 2]);
+                }
+            }
+            let chained = if sweep == Sweep::Backwards { behind } else { before };
+            for i in 0..n {
+                t[i] *= inverse[i];
+                c[i] = chained[i] * inverse[i];
+            }
+        }
+        chains(t, c, n, sweep == Sweep::Backwards);
+        for r in 0..many {
+            // SAFETY: as promised by the caller.
+            unsafe { x.write(self.at(0, j + 2 * r), n) }.copy_from_slice(&t[r * n..(r + 1) * n]);
+        }
+    }
+
+    /// Residual of the present field, weighted into the coarse right side.
+    fn restrict(&self, coarse: &mut Self, residual: &mut [f32], lanes: Lanes, works: &mut [Work]) {
+        let works = self.shared_out(works);
+        let (n, s) = (self.nx, self.stride);
+        let r = Shared::new(residual);
+        rows::each(works, self.ny, |share, _| {
+            kernels::on(lanes, || {
+                for j in share.begin..share.end {
+                    let a = self.at(0, j);
+                    // SAFETY: a row of this share alone.
+                    let out = unsafe { r.write(j * n, n) };
+                    let x = &self.x[a - 1..a + n + 1];
+                    let (b, centre) = (&self.b[a..a + n], &self.centre[a..a + n]);
+                    let (before, behind) = (&self.east[a - 1..a - 1 + n], &self.east[a..a + n]);
+                    for i in 0..n {
+                        out[i] = b[i] - centre[i] * x[i + 1] + behind[i] * x[i + 2] + before[i] * x[i];
+                    }
+                    let rows = [&self.x[a - s - 1..a - s + n + 1], &self.x[a + s - 1..a + s + n + 1]];
+                    six(self, rows, a, out);
+                }
+            });
+        });
+        // SAFETY: nobody writes the residual any more.
+        let r = unsafe { r.read(0, n * self.ny) };
+        let (at, nx) = (coarse.at(0, 0), coarse.nx);
+        let stride = coarse.stride;
+        let b = Shared::new(&mut coarse.b);
+        // Shares of fine rows begin at even ones, so that halving them shares out the coarse rows.
+        rows::each(works, self.ny, |share, _| {
+            for q in share.begin / 2..share.end.div_ceil(2) {
+                // SAFETY: a row of this share alone.
+                let out = unsafe { b.write(at + q * stride, nx) };
+                out.fill(0.0);
+                let from = (2 * q).saturating_sub(1);
+                for j in from..(2 * q + 2).min(self.ny) {
+                    let upper = if j < 2 * q { 2 } else { 0 };
+                    let w = &self.weights[self.at(0, j)..][..n];
+                    let r = &r[j * n..(j + 1) * n];
+                    for i in 0..n {
+                        out[i / 2] += w[i][upper] * r[i];
+                        if i & 1 == 1 && i / 2 + 1 < nx {
+                            out[i / 2 + 1] += w[i][upper + 1] * r[i];
+                        }
+                    }
+                }
+            }
+        });
+    }
+
+    fn prolong(&mut self, coarse: &Self, works: &mut [Work]) {
+        let works = self.shared_out(works);
+        let n = self.nx;
+        let mut x = std::mem::take(&mut self.x);
+        {
+            let (x, this) = (Shared::new(&mut x), &*self);
+            rows::each(works, this.ny, |share, _| {
+                for j in share.begin..share.end {
+                    let a = this.at(0, j);
+                    // SAFETY: a row of this share alone.
+                    let x = unsafe { x.write(a, n) };
+                    let c0 = coarse.at(0, j / 2);
+                    let w = &this.weights[a..a + n];
+                    let low = &coarse.x[c0..c0 + coarse.nx + 1];
+                    for i in 0..n {
+                        let half = i / 2;
+                        let mut v = w[i][0] * low[half];
+                        if i & 1 == 1 {
+                            v += w[i][1] * low[half + 1];
+                        }
+                        x[i] += v;
+                    }
+                    if j & 1 == 1 {
+                        let high = &coarse.x[c0 + coarse.stride..c0 + coarse.stride + coarse.nx + 1];
+                        for i in 0..n {
+                            let half = i / 2;
+                            let mut v = w[i][2] * high[half];
+                            if i & 1 == 1 {
+                                v += w[i][3] * high[half + 1];
+                            }
+                            x[i] += v;
+                        }
+                    }
+                }
+            });
+        }
+        self.x = x;
+    }
+}
+
+/// Runs along four rows at once: each value is its own share plus a part of the one before.
+#[inline(always)]
+fn chains(t: &mut [f32], c: &[f32], n: usize, backwards: bool) {
+    let (t0, rest) = t.split_at_mut(n);
+    let (t1, rest) = rest.split_at_mut(n);
+    let (t2, t3) = rest.split_at_mut(n);
+    let t3 = &mut t3[..n];
+    let (c0, c1, c2, c3) = (&c[..n], &c[n..2 * n], &c[2 * n..3 * n], &c[3 * n..4 * n]);
+    let mut v = [0.0f32; ABREAST];
+    let mut step = |i: usize| {
+        v = [t0[i] + c0[i] * v[0], t1[i] + c1[i] * v[1], t2[i] + c2[i] * v[2], t3[i] + c3[i] * v[3]];
+        [t0[i], t1[i], t2[i], t3[i]] = v;
+    };
+    if backwards {
+        (0..n).rev().for_each(&mut step);
+    } else {
+        (0..n).for_each(&mut step);
     }
 }

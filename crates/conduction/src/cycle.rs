@@ -1,12 +1,34 @@
 //! The preconditioner: one symmetric V-cycle.
 
+use crate::columns::beside;
 use crate::direct::Factor;
 use crate::kernels::{self, Lanes};
 use crate::level::Level;
+use crate::rows::{self, Shared};
 use crate::sheet::Sheet;
 
 /// Columns of the coarsest level, at most.
 const FEW_COLUMNS: usize = 30;
+
+/// What a share of the rows is worked in.
+#[derive(Debug, Clone)]
+pub(crate) struct Work {
+    pub w: Vec<f32>,
+    pub t: Vec<f32>,
+    pub e: Vec<f32>,
+}
+
+impl Work {
+    fn new(layers: usize, line: usize) -> Self {
+        let room = || vec![0.0; (layers * line).max(8 * line)];
+        Self { w: room(), t: vec![0.0; line], e: room() }
+    }
+
+    /// Two rooms for rows of a plane.
+    pub fn rows(&mut self, count: usize) -> (&mut [f32], &mut [f32]) {
+        (&mut self.w[..count], &mut self.e[..count])
+    }
+}
 
 /// All levels and their corrections.
 #[derive(Debug, Clone)]
@@ -15,27 +37,24 @@ pub(crate) struct Hierarchy {
     sheets: Vec<Sheet>,
     factor: Factor,
     lanes: Lanes,
-    w: Vec<f32>,
-    t: Vec<f32>,
-    e: Vec<f32>,
+    works: Vec<Work>,
 }
 
 impl Hierarchy {
     pub fn new(finest: Level, lanes: Lanes) -> Self {
-        let (n, nz) = (finest.layout.n, finest.layout.nz);
         let mut levels = vec![finest];
         loop {
             let last = &levels[levels.len() - 1];
             if last.layout.nx * last.layout.ny <= FEW_COLUMNS {
                 break;
             }
-            let coarser = last.coarser();
+            let coarser = last.coarser(lanes);
             levels.push(coarser);
         }
         let fine = &levels[..levels.len() - 1];
-        let sheets = fine.iter().map(Sheet::new).collect();
+        let sheets = fine.iter().map(|level| Sheet::new(level, lanes)).collect();
         let factor = Factor::new(&levels[levels.len() - 1]);
-        Self { levels, sheets, factor, lanes, w: vec![0.0; nz * n], t: vec![0.0; n], e: vec![0.0; nz * n] }
+        Self { levels, sheets, factor, lanes, works: Vec::new() }
     }
 
     /// Takes over new conductances to the reference: pivots and coarsest factor follow, the sheet lags behind.
@@ -47,7 +66,7 @@ impl Hierarchy {
                 crate::level::coarser_ground(&self.levels[index].layout, &coarse.layout, &ground)
             });
             self.levels[index].ground = ground;
-            self.levels[index].find_pivots();
+            self.levels[index].find_pivots(self.lanes);
             ground = next.unwrap_or_default();
         }
         self.factor = Factor::new(&self.levels[count - 1]);
@@ -55,6 +74,8 @@ impl Hierarchy {
 
     /// Applies the cycle to the finest level's right side; the result is its field.
     pub fn apply(&mut self) {
+        let l = self.levels[0].layout;
+        self.works.resize_with(rows::shares(l.ny, l.nx * l.ny * l.nz), || Work::new(l.nz, l.n));
         let last = self.levels.len() - 1;
         for index in 0..last {
             self.down(index);
@@ -65,53 +86,109 @@ impl Hierarchy {
         }
     }
 
-    /// Smooths from a zero field and hands the residual down, in one sweep over the rows.
+    /// Smooths from a zero field and hands the residual down, in one sweep over the rows of each share.
     fn down(&mut self, index: usize) {
         let lanes = self.lanes;
         let (fine, coarse) = self.levels.split_at_mut(index + 1);
         let (level, coarse) = (&mut fine[index], &mut coarse[0]);
-        let (w, t, e) = (&mut self.w, &mut self.t, &mut self.e);
-        let mut sheet = self.sheets.get_mut(index);
-        let coupled = sheet.as_ref().map_or(0, |sheet| sheet.layout.nz);
-        if let Some(sheet) = &mut sheet {
-            sheet.first(lanes, level, t);
-        }
+        let sheet = &mut self.sheets[index];
         let l = level.layout;
-        for y in 0..l.ny + 3 {
-            if y < l.ny {
-                level.solve_columns(lanes, y, y & 1, coupled, w);
-            }
-            if y >= 1 && y - 1 < l.ny {
-                level.solve_columns(lanes, y - 1, 1 - ((y - 1) & 1), l.nz, w);
-            }
-            if y >= 3 && (y - 3) & 1 == 0 && y - 3 < l.ny {
-                restrict(lanes, level, coarse, sheet.as_deref(), (y - 3) / 2, (w, t, e));
-            }
+        let works = shared_out(&mut self.works, &l);
+        sheet.first(lanes, level, works);
+        let mut x = std::mem::take(&mut level.x);
+        let mut b = std::mem::take(&mut coarse.b);
+        {
+            let (x, b) = (Shared::new(&mut x), Shared::new(&mut b));
+            let (level, coarse, sheet) = (&*level, &*coarse, &mut *sheet);
+            let before = Shared::new(&mut sheet.before);
+            let depth = sheet.layout.nz;
+            let transfer = Transfer { level, coarse, x, before, sheet: sheet.layout };
+            // SAFETY: first the colour that only reads what is not yet touched, and of the other what lies inside the
+            // share; then, when all shares are there, the rows at their seams; then what is left to hand down.
+            rows::each(works, l.ny, |share, work| {
+                kernels::on(lanes, || {
+                    let inner = share.inner(1);
+                    let ready = share.inner(2);
+                    for y in share.begin..share.end + 3 {
+                        if y < share.end {
+                            unsafe { level.solve_columns(x, (y, y & 1), depth, &mut work.w) };
+                        }
+                        if y >= 1 && inner.contains(&(y - 1)) {
+                            let y = y - 1;
+                            unsafe { level.solve_columns(x, (y, 1 - (y & 1)), l.nz, &mut work.w) };
+                        }
+                        if y >= 3 && (y - 3) & 1 == 0 && ready.contains(&(y - 3)) {
+                            unsafe { transfer.restrict(b, (y - 3) / 2, work) };
+                        }
+                    }
+                });
+            });
+            rows::each(works, l.ny, |share, work| {
+                kernels::on(lanes, || {
+                    for y in share.outer(1) {
+                        unsafe { level.solve_columns(x, (y, 1 - (y & 1)), l.nz, &mut work.w) };
+                    }
+                });
+            });
+            rows::each(works, l.ny, |share, work| {
+                kernels::on(lanes, || {
+                    for y in share.outer(2).filter(|y| y & 1 == 0) {
+                        unsafe { transfer.restrict(b, y / 2, work) };
+                    }
+                });
+            });
         }
+        level.x = x;
+        coarse.b = b;
     }
 
-    /// Takes the coarse field up and smooths, in one sweep over the rows.
+    /// Takes the coarse field up and smooths, in one sweep over the rows of each share.
     fn up(&mut self, index: usize) {
         let lanes = self.lanes;
         let (fine, coarse) = self.levels.split_at_mut(index + 1);
         let (level, coarse) = (&mut fine[index], &coarse[0]);
-        let (w, t, e) = (&mut self.w, &mut self.t, &mut self.e);
-        let mut sheet = self.sheets.get_mut(index);
+        let sheet = &mut self.sheets[index];
         let l = level.layout;
-        for y in 0..l.ny + 2 {
-            if y < l.ny {
-                prolong(lanes, level, coarse, sheet.as_deref_mut(), y, e);
-            }
-            if y >= 1 && y - 1 < l.ny {
-                level.solve_columns(lanes, y - 1, 1 - ((y - 1) & 1), l.nz, w);
-            }
-            if y >= 2 {
-                level.solve_columns(lanes, y - 2, (y - 2) & 1, l.nz, w);
+        let works = shared_out(&mut self.works, &l);
+        let mut x = std::mem::take(&mut level.x);
+        {
+            let x = Shared::new(&mut x);
+            let (level, sheet) = (&*level, &mut *sheet);
+            let before = Shared::new(&mut sheet.before);
+            let transfer = Transfer { level, coarse, x, before, sheet: sheet.layout };
+            // SAFETY: as on the way down; the first colour is solved again only where no other share still needs what it
+            // was.
+            rows::each(works, l.ny, |share, work| {
+                kernels::on(lanes, || {
+                    let (inner, ready) = (share.inner(1), share.inner(2));
+                    for y in share.begin..share.end + 2 {
+                        if y < share.end {
+                            unsafe { transfer.prolong(y, &mut work.e) };
+                        }
+                        if y >= 1 && inner.contains(&(y - 1)) {
+                            let y = y - 1;
+                            unsafe { level.solve_columns(x, (y, 1 - (y & 1)), l.nz, &mut work.w) };
+                        }
+                        if y >= 2 && ready.contains(&(y - 2)) {
+                            let y = y - 2;
+                            unsafe { level.solve_columns(x, (y, y & 1), l.nz, &mut work.w) };
+                        }
+                    }
+                });
+            });
+            for margin in [1, 2] {
+                rows::each(works, l.ny, |share, work| {
+                    kernels::on(lanes, || {
+                        for y in share.outer(margin) {
+                            let h = if margin == 1 { 1 - (y & 1) } else { y & 1 };
+                            unsafe { level.solve_columns(x, (y, h), l.nz, &mut work.w) };
+                        }
+                    });
+                });
             }
         }
-        if let Some(sheet) = sheet {
-            sheet.last(lanes, level, w, t, e);
-        }
+        level.x = x;
+        sheet.last(lanes, level, works);
     }
 
     pub fn bytes(&self) -> usize {
@@ -120,86 +197,93 @@ impl Hierarchy {
     }
 }
 
-/// Residual of two fine rows summed into a coarse one. The colour solved last has none; the other's is the lateral sum
-/// over what its neighbours became, less what they were.
-fn restrict(
-    lanes: Lanes,
-    level: &Level,
-    coarse: &mut Level,
-    sheet: Option<&Sheet>,
-    row: usize,
-    (w, t, e): (&mut [f32], &mut [f32], &mut [f32]),
-) {
-    let (l, c) = (level.layout, coarse.layout);
-    let n = l.n;
-    for k in 0..l.nz {
-        let (even, odd) = (&mut w[..n], &mut t[..n]);
-        level.lateral(lanes, (2 * row, 0, k), even);
-        let second = 2 * row + 1 < l.ny;
-        if second {
-            level.lateral(lanes, (2 * row + 1, 1, k), odd);
-        } else {
-            odd.fill(0.0);
-        }
-        if let Some(sheet) = sheet.filter(|sheet| k < sheet.layout.nz) {
-            sheet.lateral_before(lanes, level, (2 * row, 0, k), e);
-            kernels::subtract(lanes, even, &e[..n]);
-            if second {
-                sheet.lateral_before(lanes, level, (2 * row + 1, 1, k), e);
-                kernels::subtract(lanes, odd, &e[..n]);
-            }
-        }
-        let (a, b) = (c.line(row, 0, k), c.line(row, 1, k));
-        let (m0, m1) = (c.count(0), c.count(1));
-        let (left, right) = coarse.b.split_at_mut(b);
-        let (left, right) = (&mut left[a..a + m0], &mut right[..m1]);
-        for i in 0..m1 {
-            left[i] = even[2 * i] + odd[2 * i];
-            right[i] = even[2 * i + 1] + odd[2 * i + 1];
-        }
-        if m0 > m1 {
-            left[m1] = even[2 * m1] + odd[2 * m1];
-        }
-    }
+/// As many of the shares' rooms as a level is worth.
+pub(crate) fn shared_out<'a>(works: &'a mut [Work], l: &crate::layout::Layout) -> &'a mut [Work] {
+    let count = rows::shares(l.ny, l.nx * l.ny * l.nz).min(works.len());
+    &mut works[..count]
 }
 
-/// Adds the coarse field to one colour of a row; the other colour is solved right after.
-fn prolong(
-    lanes: Lanes,
-    level: &mut Level,
-    coarse: &Level,
-    sheet: Option<&mut Sheet>,
-    y: usize,
-    e: &mut [f32],
-) {
-    let (l, c) = (level.layout, coarse.layout);
-    let n = l.n;
-    if y & 1 == 0 {
+/// Between a level and the next coarser one.
+struct Transfer<'a> {
+    level: &'a Level,
+    coarse: &'a Level,
+    x: Shared<'a, f32>,
+    /// Part of the field in the sheet's layers that was there before the columns were solved.
+    before: Shared<'a, f32>,
+    sheet: crate::layout::Layout,
+}
+
+impl Transfer<'_> {
+    /// Residual of two fine rows summed into a coarse one. The colour solved last has none; the other's is the lateral sum
+    /// over what its neighbours became, less what they were.
+    ///
+    /// # Safety
+    /// Nobody may write the colour solved last in the two rows and those beside them, or touch the coarse row, meanwhile.
+    #[inline(always)]
+    unsafe fn restrict(&self, b: Shared<'_, f32>, row: usize, work: &mut Work) {
+        let (l, c) = (&self.level.layout, &self.coarse.layout);
+        let n = l.n;
+        let (even, odd, e) = (&mut work.w[..n], &mut work.t[..n], &mut work.e[..n]);
         for k in 0..l.nz {
-            let (a, b) = (c.line(y / 2, 0, k), c.line(y / 2, 1, k));
+            for (place, out) in [((2 * row, 0, k), &mut *even), ((2 * row + 1, 1, k), &mut *odd)] {
+                if place.0 >= l.ny {
+                    out.fill(0.0);
+                    continue;
+                }
+                // SAFETY: as promised by the caller; what was before is only written by the sheet and by `prolong`.
+                kernels::lateral(out, unsafe { beside(self.level, (self.x, l), place) });
+                if k < self.sheet.nz {
+                    kernels::lateral(e, unsafe { beside(self.level, (self.before, &self.sheet), place) });
+                    kernels::subtract(out, e);
+                }
+            }
             let (m0, m1) = (c.count(0), c.count(1));
-            let (left, right) = (&coarse.x[a..a + m0], &coarse.x[b..b + m1]);
-            let e = &mut e[k * n..(k + 1) * n];
+            // SAFETY: two lines of the coarse row, which is the caller's.
+            let (left, right) = unsafe { (b.write(c.line(row, 0, k), m0), b.write(c.line(row, 1, k), m1)) };
             for i in 0..m1 {
-                e[2 * i] = left[i];
-                e[2 * i + 1] = right[i];
+                left[i] = even[2 * i] + odd[2 * i];
+                right[i] = even[2 * i + 1] + odd[2 * i + 1];
             }
             if m0 > m1 {
-                e[2 * m1] = left[m1];
+                left[m1] = even[2 * m1] + odd[2 * m1];
             }
-            e[c.nx..].fill(0.0);
         }
     }
-    let h = y & 1;
-    for k in 0..l.nz {
-        let a = l.line(y, h, k);
+
+    /// Adds the coarse field to one colour of a row; the other colour is solved right after.
+    ///
+    /// # Safety
+    /// Nobody else may touch that colour of the row meanwhile, and of two rows the even one comes first.
+    #[inline(always)]
+    unsafe fn prolong(&self, y: usize, e: &mut [f32]) {
+        let (l, c) = (&self.level.layout, &self.coarse.layout);
+        let n = l.n;
+        if y & 1 == 0 {
+            for k in 0..l.nz {
+                let (a, b) = (c.line(y / 2, 0, k), c.line(y / 2, 1, k));
+                let (m0, m1) = (c.count(0), c.count(1));
+                let (left, right) = (&self.coarse.x[a..a + m0], &self.coarse.x[b..b + m1]);
+                let e = &mut e[k * n..(k + 1) * n];
+                for i in 0..m1 {
+                    e[2 * i] = left[i];
+                    e[2 * i + 1] = right[i];
+                }
+                if m0 > m1 {
+                    e[2 * m1] = left[m1];
+                }
+                e[c.nx..].fill(0.0);
+            }
+        }
+        let h = y & 1;
         let m = l.count(h);
-        kernels::add(lanes, &mut level.x[a..a + m], &e[k * n..k * n + m]);
-    }
-    if let Some(sheet) = sheet {
-        for k in 0..sheet.layout.nz {
-            let (a, s) = (l.line(y, h, k), sheet.layout.line(y, h, k));
-            sheet.before[s..s + n].copy_from_slice(&level.x[a..a + n]);
+        for k in 0..l.nz {
+            // SAFETY: the caller's colour of the row.
+            let x = unsafe { self.x.write(l.line(y, h, k), n) };
+            kernels::add(&mut x[..m], &e[k * n..k * n + m]);
+            if k < self.sheet.nz {
+                // SAFETY: as above.
+                unsafe { self.before.write(self.sheet.line(y, h, k), n) }.copy_from_slice(x);
+            }
         }
     }
 }

@@ -1,5 +1,6 @@
-//! The inner loops, each compiled for the vector units at hand and chosen once at run time. All variants do the same
-//! additions in the same order within a lane, so that the field does not depend on the machine class.
+//! The inner loops, compiled for each kind of vector unit as part of the sweeps that use them (see [`on`]) and chosen once
+//! at run time. All do the same additions in the same order within a lane, so that the field does not depend on the
+//! machine class.
 
 /// Which vector units are used.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -33,37 +34,29 @@ impl Lanes {
     }
 }
 
-/// Defines a kernel: its body once, and a dispatcher over the vector units.
-macro_rules! kernel {
-    ($(#[$meta:meta])* $name:ident / $plain:ident / $avx2:ident / $avx512:ident ($($arg:ident : $type:ty),* $(,)?) $(-> $ret:ty)? $body:block) => {
-        #[allow(clippy::too_many_arguments)] // the arrays of a stencil
-        #[inline(always)]
-        pub(crate) fn $plain($($arg: $type),*) $(-> $ret)? $body
-
+/// Runs a piece of work compiled for the vector units at hand, if the compiler takes it in whole.
+#[inline(always)]
+pub(crate) fn on<R>(lanes: Lanes, work: impl FnOnce() -> R) -> R {
+    match lanes {
+        Lanes::Plain => work(),
+        // SAFETY: these values of `Lanes` are only made by `widest`, after the features were found.
         #[cfg(target_arch = "x86_64")]
-        #[allow(clippy::too_many_arguments)]
-        #[target_feature(enable = "avx2")]
-        fn $avx2($($arg: $type),*) $(-> $ret)? { $plain($($arg),*) }
-
+        Lanes::Avx2 => unsafe { on_avx2(work) },
         #[cfg(target_arch = "x86_64")]
-        #[allow(clippy::too_many_arguments)]
-        #[target_feature(enable = "avx512f,avx512vl,avx512dq")]
-        fn $avx512($($arg: $type),*) $(-> $ret)? { $plain($($arg),*) }
+        Lanes::Avx512 => unsafe { on_avx512(work) },
+    }
+}
 
-        $(#[$meta])*
-        #[allow(clippy::too_many_arguments)]
-        #[inline]
-        pub(crate) fn $name(lanes: Lanes, $($arg: $type),*) $(-> $ret)? {
-            match lanes {
-                Lanes::Plain => $plain($($arg),*),
-                // SAFETY: these values of `Lanes` are only made by `widest`, after the features were found.
-                #[cfg(target_arch = "x86_64")]
-                Lanes::Avx2 => unsafe { $avx2($($arg),*) },
-                #[cfg(target_arch = "x86_64")]
-                Lanes::Avx512 => unsafe { $avx512($($arg),*) },
-            }
-        }
-    };
+#[cfg(target_arch = "x86_64")]
+#[target_feature(enable = "avx2")]
+fn on_avx2<R>(work: impl FnOnce() -> R) -> R {
+    work()
+}
+
+#[cfg(target_arch = "x86_64")]
+#[target_feature(enable = "avx512f,avx512vl,avx512dq")]
+fn on_avx512<R>(work: impl FnOnce() -> R) -> R {
+    work()
 }
 
 /// One line's four lateral neighbours: their values and the conductances to them.
@@ -79,15 +72,14 @@ pub(crate) struct Beside<'a> {
     pub down: &'a [f32],
 }
 
-kernel! {
-    /// out = sum of conductance times value over the four lateral neighbours.
-    lateral / lateral_plain / lateral_avx2 / lateral_avx512 (out: &mut [f32], b: Beside<'_>) {
-        let n = out.len();
-        let (ng, nv, fg, fv) = (&b.near_g[..n], &b.near[..n], &b.far_g[..n], &b.far[..n]);
-        let (ug, uv, dg, dv) = (&b.up_g[..n], &b.up[..n], &b.down_g[..n], &b.down[..n]);
-        for i in 0..n {
-            out[i] = ng[i] * nv[i] + fg[i] * fv[i] + ug[i] * uv[i] + dg[i] * dv[i];
-        }
+/// out = sum of conductance times value over the four lateral neighbours.
+#[inline(always)]
+pub(crate) fn lateral(out: &mut [f32], b: Beside<'_>) {
+    let n = out.len();
+    let (ng, nv, fg, fv) = (&b.near_g[..n], &b.near[..n], &b.far_g[..n], &b.far[..n]);
+    let (ug, uv, dg, dv) = (&b.up_g[..n], &b.up[..n], &b.down_g[..n], &b.down[..n]);
+    for i in 0..n {
+        out[i] = ng[i] * nv[i] + fg[i] * fv[i] + ug[i] * uv[i] + dg[i] * dv[i];
     }
 }
 
@@ -126,7 +118,7 @@ pub(crate) fn lateral_onto_below(
 
 /// out += a * b * c.
 #[inline(always)]
-pub(crate) fn add_product3_plain(out: &mut [f32], a: &[f32], b: &[f32], c: &[f32]) {
+pub(crate) fn add_product3(out: &mut [f32], a: &[f32], b: &[f32], c: &[f32]) {
     let n = out.len();
     let (a, b, c) = (&a[..n], &b[..n], &c[..n]);
     for i in 0..n {
@@ -134,31 +126,29 @@ pub(crate) fn add_product3_plain(out: &mut [f32], a: &[f32], b: &[f32], c: &[f32
     }
 }
 
-kernel! {
-    /// out += a * b.
-    add_product / add_product_plain / add_product_avx2 / add_product_avx512 (out: &mut [f32], a: &[f32], b: &[f32]) {
-        let n = out.len();
-        let (a, b) = (&a[..n], &b[..n]);
-        for i in 0..n {
-            out[i] += a[i] * b[i];
-        }
+/// out += a * b.
+#[inline(always)]
+pub(crate) fn add_product(out: &mut [f32], a: &[f32], b: &[f32]) {
+    let n = out.len();
+    let (a, b) = (&a[..n], &b[..n]);
+    for i in 0..n {
+        out[i] += a[i] * b[i];
     }
 }
 
-kernel! {
-    /// out = a * b.
-    product / product_plain / product_avx2 / product_avx512 (out: &mut [f32], a: &[f32], b: &[f32]) {
-        let n = out.len();
-        let (a, b) = (&a[..n], &b[..n]);
-        for i in 0..n {
-            out[i] = a[i] * b[i];
-        }
+/// out = a * b.
+#[inline(always)]
+pub(crate) fn product(out: &mut [f32], a: &[f32], b: &[f32]) {
+    let n = out.len();
+    let (a, b) = (&a[..n], &b[..n]);
+    for i in 0..n {
+        out[i] = a[i] * b[i];
     }
 }
 
 /// out = (a + g * below) * p: a step of the way up a column.
 #[inline(always)]
-pub(crate) fn back_step_plain(out: &mut [f32], a: &[f32], g: &[f32], below: &[f32], p: &[f32]) {
+pub(crate) fn back_step(out: &mut [f32], a: &[f32], g: &[f32], below: &[f32], p: &[f32]) {
     let n = out.len();
     let (a, g, below, p) = (&a[..n], &g[..n], &below[..n], &p[..n]);
     for i in 0..n {
@@ -166,69 +156,64 @@ pub(crate) fn back_step_plain(out: &mut [f32], a: &[f32], g: &[f32], below: &[f3
     }
 }
 
-kernel! {
-    /// out += a.
-    add / add_plain / add_avx2 / add_avx512 (out: &mut [f32], a: &[f32]) {
-        let n = out.len();
-        let a = &a[..n];
-        for i in 0..n {
-            out[i] += a[i];
-        }
+/// out += a.
+#[inline(always)]
+pub(crate) fn add(out: &mut [f32], a: &[f32]) {
+    let n = out.len();
+    let a = &a[..n];
+    for i in 0..n {
+        out[i] += a[i];
     }
 }
 
-kernel! {
-    /// out -= a.
-    subtract / subtract_plain / subtract_avx2 / subtract_avx512 (out: &mut [f32], a: &[f32]) {
-        let n = out.len();
-        let a = &a[..n];
-        for i in 0..n {
-            out[i] -= a[i];
-        }
+/// out -= a.
+#[inline(always)]
+pub(crate) fn subtract(out: &mut [f32], a: &[f32]) {
+    let n = out.len();
+    let a = &a[..n];
+    for i in 0..n {
+        out[i] -= a[i];
     }
 }
 
-kernel! {
-    /// Sum of products in double precision, in eight fixed lanes.
-    dot / dot_plain / dot_avx2 / dot_avx512 (a: &[f32], b: &[f32]) -> f64 {
-        let mut lanes = [0.0f64; 8];
-        for (a, b) in a.chunks_exact(8).zip(b.chunks_exact(8)) {
-            for i in 0..8 {
-                lanes[i] += f64::from(a[i]) * f64::from(b[i]);
-            }
+/// Sum of products in double precision, in eight fixed lanes.
+#[inline(always)]
+pub(crate) fn dot(a: &[f32], b: &[f32]) -> f64 {
+    let mut lanes = [0.0f64; 8];
+    for (a, b) in a.chunks_exact(8).zip(b.chunks_exact(8)) {
+        for i in 0..8 {
+            lanes[i] += f64::from(a[i]) * f64::from(b[i]);
         }
-        lanes.iter().sum()
+    }
+    lanes.iter().sum()
+}
+
+/// x += alpha p, then p = z + beta p: the two updates of the search direction in one sweep.
+#[inline(always)]
+pub(crate) fn step(x: &mut [f64], p: &mut [f64], z: &[f32], alpha: f64, beta: f64) {
+    let n = x.len();
+    let (p, z) = (&mut p[..n], &z[..n]);
+    for i in 0..n {
+        x[i] += alpha * p[i];
+        p[i] = f64::from(z[i]) + beta * p[i];
     }
 }
 
-kernel! {
-    /// x += alpha p, then p = z + beta p: the two updates of the search direction in one sweep.
-    step / step_plain / step_avx2 / step_avx512 (x: &mut [f64], p: &mut [f64], z: &[f32], alpha: f64, beta: f64) {
-        let n = x.len();
-        let (p, z) = (&mut p[..n], &z[..n]);
-        for i in 0..n {
-            x[i] += alpha * p[i];
-            p[i] = f64::from(z[i]) + beta * p[i];
+/// r -= alpha q, also rounded into b; returns the sum of squares in eight fixed lanes.
+#[inline(always)]
+pub(crate) fn residual(r: &mut [f64], b: &mut [f32], q: &[f64], alpha: f64) -> f64 {
+    let n = r.len();
+    let (b, q) = (&mut b[..n], &q[..n]);
+    let mut squares = [0.0f64; 8];
+    for ((r, b), q) in r.chunks_exact_mut(8).zip(b.chunks_exact_mut(8)).zip(q.chunks_exact(8)) {
+        for i in 0..8 {
+            let v = r[i] - alpha * q[i];
+            r[i] = v;
+            b[i] = v as f32;
+            squares[i] += v * v;
         }
     }
-}
-
-kernel! {
-    /// r -= alpha q, also rounded into b; returns the sum of squares in eight fixed lanes.
-    residual / residual_plain / residual_avx2 / residual_avx512 (r: &mut [f64], b: &mut [f32], q: &[f64], alpha: f64) -> f64 {
-        let n = r.len();
-        let (b, q) = (&mut b[..n], &q[..n]);
-        let mut squares = [0.0f64; 8];
-        for ((r, b), q) in r.chunks_exact_mut(8).zip(b.chunks_exact_mut(8)).zip(q.chunks_exact(8)) {
-            for i in 0..8 {
-                let v = r[i] - alpha * q[i];
-                r[i] = v;
-                b[i] = v as f32;
-                squares[i] += v * v;
-            }
-        }
-        squares.iter().sum()
-    }
+    squares.iter().sum()
 }
 
 /// One line of the double-precision operator: six neighbours in flux form.

@@ -1,6 +1,11 @@
 //! How cells lie in memory: [y][even or odd x][z][half x], so that one colour of a row is contiguous in x and a column
 //! is a stack of equally long lines.
 
+use rayon::prelude::*;
+
+/// Rows that one task takes.
+const ROWS_A_TASK: usize = 16;
+
 /// Sizes and strides of a level.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(crate) struct Layout {
@@ -55,36 +60,34 @@ impl Layout {
     }
 
     /// Brings values from natural order (x fastest, then y, then z) into this one.
-    pub fn take<T: Copy>(&self, natural: &[f64], into: &mut [T], convert: impl Fn(f64) -> T) {
-        for k in 0..self.nz {
-            for y in 0..self.ny {
-                let begin = (k * self.ny + y) * self.nx;
-                let line = &natural[begin..begin + self.nx];
-                for h in 0..2 {
-                    let to = self.line(y, h, k);
-                    for (target, value) in
-                        into[to..to + self.n].iter_mut().zip(line.iter().skip(h).step_by(2))
-                    {
-                        *target = convert(*value);
-                    }
+    pub fn take<T: Copy + Send>(&self, natural: &[f64], into: &mut [T], convert: impl Fn(f64) -> T + Sync) {
+        into[self.rows()].par_chunks_mut(self.row).enumerate().with_min_len(ROWS_A_TASK).for_each(
+            |(y, row)| {
+                for (k, h, line) in self.lines_of_row() {
+                    let begin = (k * self.ny + y) * self.nx;
+                    let from = natural[begin..begin + self.nx].iter().skip(h).step_by(2);
+                    row[line].iter_mut().zip(from).for_each(|(to, value)| *to = convert(*value));
                 }
-            }
-        }
+            },
+        );
     }
 
     /// Brings values back into natural order.
     pub fn give(&self, from: &[f64], natural: &mut [f64]) {
-        for k in 0..self.nz {
-            for y in 0..self.ny {
-                let begin = (k * self.ny + y) * self.nx;
-                let line = &mut natural[begin..begin + self.nx];
+        natural.par_chunks_mut(self.nx * self.ny).enumerate().for_each(|(k, layer)| {
+            for (y, line) in layer.chunks_mut(self.nx).enumerate() {
                 for h in 0..2 {
                     let at = self.line(y, h, k);
-                    for (target, value) in line.iter_mut().skip(h).step_by(2).zip(&from[at..at + self.n]) {
-                        *target = *value;
-                    }
+                    let to = line.iter_mut().skip(h).step_by(2);
+                    to.zip(&from[at..at + self.n]).for_each(|(to, value)| *to = *value);
                 }
             }
-        }
+        });
+    }
+
+    /// Layer, half and place of the lines of a row.
+    fn lines_of_row(&self) -> impl Iterator<Item = (usize, usize, std::ops::Range<usize>)> + use<> {
+        let (n, nz) = (self.n, self.nz);
+        (0..nz).flat_map(move |k| (0..2).map(move |h| (k, h, (h * nz + k) * n..(h * nz + k + 1) * n)))
     }
 }

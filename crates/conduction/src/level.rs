@@ -1,6 +1,12 @@
 //! A level of the multigrid: conductances in single precision, pivots of its columns, and its coarser neighbour.
 
+use rayon::prelude::*;
+
+use crate::kernels::{self, Lanes};
 use crate::layout::Layout;
+
+/// Rows that one task of the set-up takes.
+const ROWS_A_TASK: usize = 16;
 
 /// Conductances to the reference in one layer of cells: [y][half][x].
 #[derive(Debug, Clone)]
@@ -30,6 +36,7 @@ impl Level {
         gy: Vec<f32>,
         gz: Vec<f32>,
         ground: Vec<GroundPlane<f32>>,
+        lanes: Lanes,
     ) -> Self {
         let mut level = Self {
             layout,
@@ -41,7 +48,7 @@ impl Level {
             b: layout.zeros(),
             x: layout.zeros(),
         };
-        level.find_pivots();
+        level.find_pivots(lanes);
         level
     }
 
@@ -59,96 +66,173 @@ impl Level {
         if k > 0 {
             sum += f64::from(self.gz[a - l.n]);
         }
-        sum + self.ground_at(x, y, k)
+        let at = (2 * y + (x & 1)) * l.n + (x >> 1);
+        sum + self.ground.iter().filter(|plane| plane.k == k).map(|plane| f64::from(plane.g[at])).sum::<f64>()
     }
 
-    pub fn ground_at(&self, x: usize, y: usize, k: usize) -> f64 {
-        let at = (2 * y + (x & 1)) * self.layout.n + (x >> 1);
-        self.ground.iter().filter(|plane| plane.k == k).map(|plane| f64::from(plane.g[at])).sum()
+    /// Sum of the lateral conductances of each cell of a line.
+    #[inline(always)]
+    pub fn lateral_sum(&self, (y, h, k): (usize, usize, usize), out: &mut [f64]) {
+        let l = &self.layout;
+        let n = l.n;
+        let (a, b) = (l.line(y, h, k), l.line(y, 1 - h, k));
+        // The face to the left belongs to the other half: one place before for even cells, at the same for odd.
+        let left = b + h - 1;
+        let (gx, gl) = (&self.gx[a..a + n], &self.gx[left..left + n]);
+        let (gy, gd) = (&self.gy[a..a + n], &self.gy[a - l.row..a - l.row + n]);
+        for i in 0..n {
+            out[i] = f64::from(gx[i]) + f64::from(gl[i]) + f64::from(gy[i]) + f64::from(gd[i]);
+        }
+    }
+
+    /// Adds the vertical conductances and the ground of each cell of a line.
+    #[inline(always)]
+    pub fn add_vertical_sum(&self, (y, h, k): (usize, usize, usize), out: &mut [f64]) {
+        let n = self.layout.n;
+        let a = self.layout.line(y, h, k);
+        let add = |out: &mut [f64], g: &[f32]| out.iter_mut().zip(g).for_each(|(o, g)| *o += f64::from(*g));
+        add(out, &self.gz[a..a + n]);
+        if k > 0 {
+            add(out, &self.gz[a - n..a]);
+        }
+        if let Some(plane) = self.ground.iter().find(|plane| plane.k == k) {
+            add(out, &plane.g[(2 * y + h) * n..(2 * y + h + 1) * n]);
+        }
     }
 
     /// Pivots in double precision, stored inverted in single.
-    #[allow(clippy::needless_range_loop)] // a stencil over many arrays reads best by index
-    pub fn find_pivots(&mut self) {
+    pub fn find_pivots(&mut self, lanes: Lanes) {
         let l = self.layout;
+        let mut inverse = std::mem::take(&mut self.inverse);
+        let this = &*self;
+        inverse[l.rows()].par_chunks_mut(l.row).enumerate().with_min_len(ROWS_A_TASK).for_each_init(
+            || (vec![0.0f64; l.n], vec![0.0f64; l.n]),
+            |(pivot, diagonal), (y, inverse)| {
+                kernels::on(lanes, || this.find_pivots_of_row(y, inverse, pivot, diagonal));
+            },
+        );
+        self.inverse = inverse;
+    }
+
+    #[inline(always)]
+    fn find_pivots_of_row(&self, y: usize, inverse: &mut [f32], pivot: &mut [f64], diagonal: &mut [f64]) {
+        let l = &self.layout;
         let n = l.n;
-        let mut pivot = vec![0.0f64; n];
-        let mut diagonal = vec![0.0f64; n];
-        for y in 0..l.ny {
-            for h in 0..2 {
-                for k in 0..l.nz {
-                    let (a, b) = (l.line(y, h, k), l.line(y, 1 - h, k));
-                    // The face to the left belongs to the other half: one place before for even cells, at the same for odd.
-                    let left = b + h - 1;
-                    let (gx, gl) = (&self.gx[a..a + n], &self.gx[left..left + n]);
-                    let (gy, gd) = (&self.gy[a..a + n], &self.gy[a - l.row..a - l.row + n]);
-                    let gz = &self.gz[a..a + n];
+        let (pivot, diagonal) = (&mut pivot[..n], &mut diagonal[..n]);
+        for h in 0..2 {
+            for k in 0..l.nz {
+                self.lateral_sum((y, h, k), diagonal);
+                self.add_vertical_sum((y, h, k), diagonal);
+                let a = l.line(y, h, k);
+                if k > 0 {
+                    let above = &self.gz[a - n..a];
                     for i in 0..n {
-                        diagonal[i] = f64::from(gx[i])
-                            + f64::from(gl[i])
-                            + f64::from(gy[i])
-                            + f64::from(gd[i])
-                            + f64::from(gz[i]);
+                        let g = f64::from(above[i]);
+                        diagonal[i] -= g * g * pivot[i];
                     }
-                    if let Some(plane) = self.ground.iter().find(|plane| plane.k == k) {
-                        let g = &plane.g[(2 * y + h) * n..(2 * y + h + 1) * n];
-                        diagonal.iter_mut().zip(g).for_each(|(d, g)| *d += f64::from(*g));
-                    }
-                    if k > 0 {
-                        let above = &self.gz[a - n..a];
-                        for i in 0..n {
-                            let g = f64::from(above[i]);
-                            diagonal[i] += g - g * g * pivot[i];
-                        }
-                    }
-                    let inverse = &mut self.inverse[a..a + n];
-                    for i in 0..n {
-                        pivot[i] = if diagonal[i] > 0.0 { 1.0 / diagonal[i] } else { 0.0 };
-                        inverse[i] = pivot[i] as f32;
-                    }
+                }
+                let inverse = &mut inverse[(h * l.nz + k) * n..][..n];
+                for i in 0..n {
+                    pivot[i] = if diagonal[i] > 0.0 { 1.0 / diagonal[i] } else { 0.0 };
+                    inverse[i] = pivot[i] as f32;
                 }
             }
         }
     }
 
     /// The next coarser level: two by two columns become one.
-    pub fn coarser(&self) -> Self {
+    pub fn coarser(&self, lanes: Lanes) -> Self {
         let f = &self.layout;
         let c = Layout::new(f.nx.div_ceil(2), f.ny.div_ceil(2), f.nz);
         let (mut gx, mut gy, mut gz) = (c.zeros::<f32>(), c.zeros::<f32>(), c.zeros::<f32>());
-        for y in 0..f.ny {
-            for k in 0..f.nz {
-                for x in 0..f.nx {
-                    let (from, to) = (f.at(x, y, k), c.at(x / 2, y / 2, k));
-                    gz[to] += self.gz[from];
-                    if x & 1 == 1 && x + 1 < f.nx {
-                        let behind = (x + 2 < f.nx).then(|| self.gx[f.at(x + 1, y, k)]);
-                        gx[to] += coarse_conductance(self.gx[f.at(x - 1, y, k)], self.gx[from], behind);
-                    }
-                    if y & 1 == 1 && y + 1 < f.ny {
-                        let behind = (y + 2 < f.ny).then(|| self.gy[from + f.row]);
-                        gy[to] += coarse_conductance(self.gy[from - f.row], self.gy[from], behind);
-                    }
+        let rows = gx[c.rows()]
+            .par_chunks_mut(c.row)
+            .zip(gy[c.rows()].par_chunks_mut(c.row))
+            .zip(gz[c.rows()].par_chunks_mut(c.row));
+        rows.enumerate().with_min_len(ROWS_A_TASK).for_each_init(
+            || vec![0.0f32; 2 * c.n],
+            |t, (y, ((gx, gy), gz))| {
+                kernels::on(lanes, || self.coarser_row(&c, y, [gx, gy, gz], t));
+            },
+        );
+        Self::new(c, gx, gy, gz, coarser_ground(f, &c, &self.ground), lanes)
+    }
+
+    /// One row of the coarser level, from two (at the end perhaps one) of this.
+    #[inline(always)]
+    fn coarser_row(&self, c: &Layout, y: usize, [gx, gy, gz]: [&mut [f32]; 3], t: &mut [f32]) {
+        let f = &self.layout;
+        let (n, many) = (f.n, c.nx);
+        let t = &mut t[..many];
+        let last = 2 * y + 2 >= f.ny;
+        for k in 0..f.nz {
+            t.fill(0.0);
+            for v in 0..(f.ny - 2 * y).min(2) {
+                let (even, odd) = (f.line(2 * y + v, 0, k), f.line(2 * y + v, 1, k));
+                let (even, odd) = (&self.gz[even..even + n], &self.gz[odd..odd + n]);
+                for i in 0..many {
+                    t[i] += even[i] + odd[i];
                 }
             }
+            spread(c, k, t, gz);
+            t.fill(0.0);
+            for v in 0..(f.ny - 2 * y).min(2) {
+                let (even, odd) = (f.line(2 * y + v, 0, k), f.line(2 * y + v, 1, k));
+                let (even, odd) = (&self.gx[even..even + n + 1], &self.gx[odd..odd + n]);
+                for i in 0..many {
+                    t[i] += coarse_conductance(0.5 / even[i], odd[i], 0.5 / even[i + 1]);
+                }
+                // Beyond the last pair of an odd number of cells is nothing, which is not the same as a gap.
+                if f.nx % 2 == 1 && many >= 2 {
+                    let i = many - 2;
+                    t[i] -= coarse_conductance(0.5 / even[i], odd[i], 0.5 / even[i + 1]);
+                    t[i] += coarse_conductance(0.5 / even[i], odd[i], 0.0);
+                }
+            }
+            spread(c, k, t, gx);
+            if !last {
+                t.fill(0.0);
+                for h in 0..2 {
+                    let a = f.line(2 * y + 1, h, k);
+                    let (before, face) = (&self.gy[a - f.row..a - f.row + n], &self.gy[a..a + n]);
+                    let behind = &self.gy[a + f.row..a + f.row + n];
+                    if 2 * y + 3 < f.ny {
+                        for i in 0..many {
+                            t[i] += coarse_conductance(0.5 / before[i], face[i], 0.5 / behind[i]);
+                        }
+                    } else {
+                        for i in 0..many {
+                            t[i] += coarse_conductance(0.5 / before[i], face[i], 0.0);
+                        }
+                    }
+                }
+                spread(c, k, t, gy);
+            }
         }
-        Self::new(c, gx, gy, gz, coarser_ground(f, &c, &self.ground))
+    }
+}
+
+/// Puts a line in natural order into the two halves of a row.
+#[inline(always)]
+fn spread(c: &Layout, k: usize, t: &[f32], row: &mut [f32]) {
+    for h in 0..2 {
+        let half = &mut row[(h * c.nz + k) * c.n..][..c.count(h)];
+        for (i, value) in half.iter_mut().enumerate() {
+            *value = t[2 * i + h];
+        }
     }
 }
 
 /// Part of the series value in a coarse lateral conductance; the rest is half the face. Half the face alone is what
 /// constant interpolation asks for and lets thin gaps in copper vanish on coarse levels; the series alone is too weak for
-/// it. In between, the yardstick needs the fewest iterations (11 and 18 at 2 million cells).
+/// it. In between, the yardstick needs the fewest iterations.
 const SERIES_SHARE: f32 = 0.6;
 
-/// A coarse lateral conductance from the three fine faces between two coarse cells' middles.
-fn coarse_conductance(before: f32, face: f32, behind: Option<f32>) -> f32 {
-    if face <= 0.0 {
-        return 0.0;
-    }
-    let half = |g: f32| if g > 0.0 { 0.5 / g } else { f32::INFINITY };
-    // Division by infinity is 0: a gap on either side leaves no series path.
-    let series = 1.0 / (half(before) + 1.0 / face + behind.map_or(0.0, half));
+/// A coarse lateral conductance from the fine face between two coarse cells and the resistances from it to their middles;
+/// these are infinite where there is a gap.
+#[inline(always)]
+fn coarse_conductance(before: f32, face: f32, behind: f32) -> f32 {
+    let series = 1.0 / (before + 1.0 / face + behind);
     SERIES_SHARE * series + (1.0 - SERIES_SHARE) * 0.5 * face
 }
 

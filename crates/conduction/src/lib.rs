@@ -17,6 +17,8 @@ mod kernels;
 mod layout;
 mod level;
 mod operator;
+mod plane;
+mod rows;
 mod sheet;
 mod solver;
 

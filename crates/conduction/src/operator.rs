@@ -1,9 +1,10 @@
 //! The operator in double precision, in flux form: what flows out of each cell.
 
 use crate::conductances::Conductances;
-use crate::kernels::{self, Around, Lanes};
+use crate::kernels::{self, Around};
 use crate::layout::Layout;
 use crate::level::GroundPlane;
+use crate::rows::Shared;
 
 #[derive(Debug, Clone)]
 pub(crate) struct Operator {
@@ -64,56 +65,52 @@ impl Operator {
     }
 
     /// q = A p for one row; returns the sum of p q.
-    pub fn row(&self, lanes: Lanes, p: &[f64], q: &mut [f64], y: usize) -> f64 {
-        match lanes {
-            Lanes::Plain => self.row_here(p, q, y),
-            // SAFETY: these values of `Lanes` are only made after the features were found.
-            #[cfg(target_arch = "x86_64")]
-            Lanes::Avx2 => unsafe { row_avx2(self, p, q, y) },
-            #[cfg(target_arch = "x86_64")]
-            Lanes::Avx512 => unsafe { row_avx512(self, p, q, y) },
-        }
-    }
-
+    ///
+    /// # Safety
+    /// Nobody may write the row and those beside it of p, or touch the row of q, meanwhile.
     #[inline(always)]
-    fn row_here(&self, p: &[f64], q: &mut [f64], y: usize) -> f64 {
+    pub unsafe fn row(&self, p: Shared<'_, f64>, q: Shared<'_, f64>, y: usize) -> f64 {
         let l = &self.layout;
         let (n, row) = (l.n, l.row);
+        // SAFETY: the caller keeps writers away.
+        let read = |begin: usize| unsafe { p.read(begin, n) };
         let mut sum = 0.0;
         for h in 0..2 {
             for k in 0..l.nz {
                 let (a, b) = (l.line(y, h, k), l.line(y, 1 - h, k));
                 let (near, far_g, far) = if h == 0 {
-                    (&p[b..b + n], &self.gx[b - 1..b - 1 + n], &p[b - 1..b - 1 + n])
+                    (read(b), &self.gx[b - 1..b - 1 + n], read(b - 1))
                 } else {
-                    (&p[b + 1..b + 1 + n], &self.gx[b..b + n], &p[b..b + n])
+                    (read(b + 1), &self.gx[b..b + n], read(b))
                 };
                 // At the outer layers the neighbour is the cell itself: no difference, no flux.
                 let (above, below) = (if k > 0 { a - n } else { a }, if k + 1 < l.nz { a + n } else { a });
                 let around = Around {
-                    centre: &p[a..a + n],
+                    centre: read(a),
                     near_g: &self.gx[a..a + n],
                     near,
                     far_g,
                     far,
                     up_g: &self.gy[a..a + n],
-                    up: &p[a + row..a + row + n],
+                    up: read(a + row),
                     down_g: &self.gy[a - row..a - row + n],
-                    down: &p[a - row..a - row + n],
+                    down: read(a - row),
                     above_g: &self.gz[above..above + n],
-                    above: &p[above..above + n],
+                    above: read(above),
                     below_g: &self.gz[a..a + n],
-                    below: &p[below..below + n],
+                    below: read(below),
                 };
-                let out = &mut q[a..a + n];
+                // SAFETY: the caller's row.
+                let out = unsafe { q.write(a, n) };
                 sum += kernels::flux(out, around);
                 if let Some(plane) = self.plane_of[k] {
                     let g = &self.ground[plane].g[(2 * y + h) * n..(2 * y + h + 1) * n];
+                    let p = read(a);
                     let mut extra = 0.0;
                     for i in 0..n {
-                        let v = g[i] * p[a + i];
+                        let v = g[i] * p[i];
                         out[i] += v;
-                        extra += v * p[a + i];
+                        extra += v * p[i];
                     }
                     sum += extra;
                 }
@@ -141,16 +138,4 @@ impl Operator {
     pub fn bytes(&self) -> usize {
         3 * 8 * self.gx.len() + self.ground.iter().map(|plane| 8 * plane.g.len()).sum::<usize>()
     }
-}
-
-#[cfg(target_arch = "x86_64")]
-#[target_feature(enable = "avx2")]
-fn row_avx2(operator: &Operator, p: &[f64], q: &mut [f64], y: usize) -> f64 {
-    operator.row_here(p, q, y)
-}
-
-#[cfg(target_arch = "x86_64")]
-#[target_feature(enable = "avx512f,avx512vl,avx512dq")]
-fn row_avx512(operator: &Operator, p: &[f64], q: &mut [f64], y: usize) -> f64 {
-    operator.row_here(p, q, y)
 }

@@ -1,11 +1,16 @@
 //! The sheet correction: one unknown for each column, extended downwards by the column's own decay over the top layers.
 //! Its exact (Galerkin) operator has five points.
 
-use crate::boxes::{Boxes, Plane};
+use rayon::prelude::*;
+
+use crate::boxes::Boxes;
 use crate::columns::beside;
+use crate::cycle::Work;
 use crate::kernels::{self, Lanes};
 use crate::layout::Layout;
 use crate::level::Level;
+use crate::plane::Plane;
+use crate::rows::{self, Shared};
 
 /// Layers that a profile reaches down: the copper and what insulates it.
 const DEPTH: usize = 9;
@@ -15,6 +20,9 @@ const DEPTH: usize = 9;
 /// million cells of FR4 needs 32 iterations in place of 18. None at all reaches too deep in the core.
 const LATERAL_SHARE: f64 = 0.05;
 
+/// Rows that one task of the set-up takes.
+const ROWS_A_TASK: usize = 16;
+
 #[derive(Debug, Clone)]
 pub(crate) struct Sheet {
     /// Layout with the profile's depth as its number of layers.
@@ -23,165 +31,282 @@ pub(crate) struct Sheet {
     profile: Vec<f32>,
     /// Part of the field in the sheet's layers that was there before the columns were solved.
     pub before: Vec<f32>,
-    pub boxes: Boxes,
+    boxes: Boxes,
 }
 
-/// The decay profile of a column: 1 at the top, and below it what the top drives when its neighbours nearly follow.
-fn profile(level: &Level, x: usize, y: usize, depth: usize) -> Vec<f64> {
+/// Room for the profiles of a line of columns.
+struct Room {
+    below: Vec<f64>,
+    profile: Vec<f64>,
+    diagonal: Vec<f64>,
+    centre: Vec<f64>,
+}
+
+/// The decay profiles of a line of columns, 1 at the top and below it what the top drives when its neighbours nearly
+/// follow; and their energies, the diagonal of the sheet's matrix.
+#[inline(always)]
+fn profiles(level: &Level, (y, h): (usize, usize), depth: usize, room: &mut Room) {
     let l = &level.layout;
-    let gz = |k: usize| f64::from(level.gz[l.at(x, y, k)]);
-    let mut below = vec![0.0; l.nz];
-    for k in (1..l.nz).rev() {
-        let vertical = gz(k) + gz(k - 1) + level.ground_at(x, y, k);
-        let mut d = vertical + LATERAL_SHARE * (level.diagonal(x, y, k) - vertical);
-        if k + 1 < l.nz {
-            let g = gz(k);
-            d -= g * g * below[k + 1];
+    let (n, nz) = (l.n, l.nz);
+    let gz = |k: usize| &level.gz[l.line(y, h, k)..][..n];
+    let Room { below, profile, diagonal, centre } = room;
+    let (diagonal, centre) = (&mut diagonal[..n], &mut centre[..n]);
+    for k in (1..nz).rev() {
+        level.lateral_sum((y, h, k), diagonal);
+        diagonal.iter_mut().for_each(|d| *d *= LATERAL_SHARE);
+        level.add_vertical_sum((y, h, k), diagonal);
+        let (here, lower) = below[k * n..].split_at_mut(n);
+        if k + 1 < nz {
+            for (i, g) in gz(k).iter().enumerate() {
+                let g = f64::from(*g);
+                diagonal[i] -= g * g * lower[i];
+            }
         }
-        below[k] = if d > 0.0 { 1.0 / d } else { 0.0 };
+        for i in 0..n {
+            here[i] = if diagonal[i] > 0.0 { 1.0 / diagonal[i] } else { 0.0 };
+        }
     }
-    let mut p = vec![1.0; depth];
-    for k in 1..depth {
-        p[k] = gz(k - 1) * below[k] * p[k - 1];
+    profile[..n].fill(1.0);
+    centre.fill(0.0);
+    for k in 0..depth {
+        level.lateral_sum((y, h, k), diagonal);
+        level.add_vertical_sum((y, h, k), diagonal);
+        let (upper, here) = profile[k.saturating_sub(1) * n..].split_at_mut(if k > 0 { n } else { 0 });
+        let here = &mut here[..n];
+        if k > 0 {
+            let (g, below) = (gz(k - 1), &below[k * n..(k + 1) * n]);
+            for i in 0..n {
+                let g = f64::from(g[i]);
+                here[i] = g * below[i] * upper[i];
+                centre[i] -= 2.0 * upper[i] * here[i] * g;
+            }
+        }
+        for i in 0..n {
+            centre[i] += here[i] * here[i] * diagonal[i];
+        }
     }
-    p
 }
 
 impl Sheet {
-    pub fn new(level: &Level) -> Self {
+    pub fn new(level: &Level, lanes: Lanes) -> Self {
         let l = level.layout;
         let depth = DEPTH.min(l.nz);
         let s = Layout::new(l.nx, l.ny, depth);
+        let n = l.n;
         let mut phi: Vec<f32> = s.zeros();
         let mut plane = Plane::new(l.nx, l.ny);
-        for y in 0..l.ny {
-            for x in 0..l.nx {
-                let p = profile(level, x, y, depth);
-                let mut c = 0.0;
-                for (k, value) in p.iter().enumerate() {
-                    phi[s.at(x, y, k)] = *value as f32;
-                    c += value * value * level.diagonal(x, y, k);
-                    if k + 1 < depth {
-                        c -= 2.0 * value * p[k + 1] * f64::from(level.gz[l.at(x, y, k)]);
+        let stride = plane.stride;
+        let first = plane.at(0, 0);
+        let room = || Room {
+            below: vec![0.0; l.nz * n],
+            profile: vec![0.0; depth * n],
+            diagonal: vec![0.0; n],
+            centre: vec![0.0; n],
+        };
+        phi[s.rows()]
+            .par_chunks_mut(s.row)
+            .zip(plane.centre[first..].par_chunks_mut(stride))
+            .enumerate()
+            .with_min_len(ROWS_A_TASK)
+            .for_each_init(room, |room, (y, (phi, centre))| {
+                for h in 0..2 {
+                    kernels::on(lanes, || profiles(level, (y, h), depth, room));
+                    let m = l.count(h);
+                    for k in 0..depth {
+                        let to = &mut phi[(h * depth + k) * n..][..m];
+                        to.iter_mut().zip(&room.profile[k * n..]).for_each(|(to, p)| *to = *p as f32);
+                    }
+                    for (i, c) in room.centre[..m].iter().enumerate() {
+                        centre[2 * i + h] = c.max(0.0) as f32;
                     }
                 }
-                let at = plane.at(x, y);
-                plane.centre[at] = c.max(0.0) as f32;
-            }
-        }
-        for y in 0..l.ny {
-            for x in 0..l.nx {
-                let (mut e, mut n) = (0.0f64, 0.0f64);
-                for k in 0..depth {
-                    let a = l.at(x, y, k);
-                    let here = f64::from(phi[s.at(x, y, k)]);
-                    if x + 1 < l.nx {
-                        e += f64::from(level.gx[a]) * here * f64::from(phi[s.at(x + 1, y, k)]);
+            });
+        let (phi_of, faces) = (&phi[..], (&level.gx[..], &level.gy[..]));
+        plane.east[first..]
+            .par_chunks_mut(stride)
+            .zip(plane.north[first..].par_chunks_mut(stride))
+            .enumerate()
+            .take(l.ny)
+            .with_min_len(ROWS_A_TASK)
+            .for_each_init(
+                || (vec![0.0f64; n], vec![0.0f64; n]),
+                |(e, u), (y, (east, north))| {
+                    for h in 0..2 {
+                        kernels::on(lanes, || couplings(&l, &s, faces, phi_of, (y, h), (e, u)));
+                        for i in 0..l.count(h) {
+                            east[2 * i + h] = e[i] as f32;
+                            north[2 * i + h] = u[i] as f32;
+                        }
                     }
-                    if y + 1 < l.ny {
-                        n += f64::from(level.gy[a]) * here * f64::from(phi[s.at(x, y + 1, k)]);
-                    }
-                }
-                let at = plane.at(x, y);
-                plane.east[at] = e as f32;
-                plane.north[at] = n as f32;
-            }
-        }
-        Self { layout: s, profile: phi, before: s.zeros(), boxes: Boxes::new(plane) }
+                },
+            );
+        Self { layout: s, profile: phi, before: s.zeros(), boxes: Boxes::new(plane, lanes) }
     }
 
-    fn line<'a>(&self, values: &'a [f32], y: usize, h: usize, k: usize) -> &'a [f32] {
+    #[inline(always)]
+    fn profile(&self, (y, h, k): (usize, usize, usize)) -> &[f32] {
         let a = self.layout.line(y, h, k);
-        &values[a..a + self.layout.n]
+        &self.profile[a..a + self.layout.n]
     }
 
     /// Before the cycle: a correction from the right side alone, for a zero field. Only one colour is written; the other
     /// is solved at once by the smoother.
-    pub fn first(&mut self, lanes: Lanes, level: &mut Level, t: &mut [f32]) {
+    pub fn first(&mut self, lanes: Lanes, level: &mut Level, works: &mut [Work]) {
         let (l, s) = (level.layout, self.layout);
         let (n, depth) = (l.n, s.nz);
-        for y in 0..l.ny {
-            for h in 0..2 {
-                let t = &mut t[..n];
-                t.fill(0.0);
-                for k in 0..depth {
-                    let a = l.line(y, h, k);
-                    kernels::add_product(lanes, t, self.line(&self.profile, y, h, k), &level.b[a..a + n]);
-                }
-                self.spread(y, h, l.count(h), t);
-            }
+        let mut right = self.boxes.take_right();
+        {
+            let b = Shared::new(&mut right);
+            rows::each(works, l.ny, |share, work| {
+                kernels::on(lanes, || {
+                    for y in share.begin..share.end {
+                        // SAFETY: a row of this share alone.
+                        let row = unsafe { b.write(self.boxes.row(y), l.nx) };
+                        for h in 0..2 {
+                            let t = &mut work.t[..n];
+                            t.fill(0.0);
+                            for k in 0..depth {
+                                let a = l.line(y, h, k);
+                                kernels::add_product(t, self.profile((y, h, k)), &level.b[a..a + n]);
+                            }
+                            spread(t, h, row);
+                        }
+                    }
+                });
+            });
         }
-        self.boxes.cycle();
-        for y in 0..l.ny {
-            let h = 1 - (y & 1);
-            let t = &mut t[..n];
-            self.collect(y, h, l.count(h), t);
-            for k in 0..depth {
-                let (a, c) = (l.line(y, h, k), s.line(y, h, k));
-                kernels::product(lanes, &mut level.x[a..a + n], &self.profile[c..c + n], t);
-                self.before[c..c + n].copy_from_slice(&level.x[a..a + n]);
-            }
+        self.boxes.give_right(right);
+        self.boxes.cycle(works);
+        let mut before = std::mem::take(&mut self.before);
+        {
+            let (x, before, this) = (Shared::new(&mut level.x), Shared::new(&mut before), &*self);
+            rows::each(works, l.ny, |share, work| {
+                kernels::on(lanes, || {
+                    for y in share.begin..share.end {
+                        let h = 1 - (y & 1);
+                        let t = &mut work.t[..n];
+                        this.collect(y, h, l.count(h), t);
+                        for k in 0..depth {
+                            // SAFETY: lines of this share alone.
+                            let (x, before) =
+                                unsafe { (x.write(l.line(y, h, k), n), before.write(s.line(y, h, k), n)) };
+                            kernels::product(x, this.profile((y, h, k)), t);
+                            before.copy_from_slice(x);
+                        }
+                    }
+                });
+            });
         }
+        self.before = before;
     }
 
     /// After the cycle: a correction of what is left. The colour solved last has no residual; the other's is what its
     /// neighbours changed by since it was solved.
-    pub fn last(&mut self, lanes: Lanes, level: &mut Level, w: &mut [f32], t: &mut [f32], e: &mut [f32]) {
+    pub fn last(&mut self, lanes: Lanes, level: &mut Level, works: &mut [Work]) {
         let (l, s) = (level.layout, self.layout);
         let (n, depth) = (l.n, s.nz);
-        for y in 0..l.ny {
-            let h = 1 - (y & 1);
-            let w = &mut w[..n];
-            w.fill(0.0);
-            for k in 0..depth {
-                level.lateral(lanes, (y, h, k), t);
-                self.lateral_before(lanes, level, (y, h, k), e);
-                kernels::subtract(lanes, &mut t[..n], &e[..n]);
-                kernels::add_product(lanes, w, self.line(&self.profile, y, h, k), &t[..n]);
-            }
-            self.spread(y, h, l.count(h), w);
-            let plane = &mut self.boxes.planes[0];
-            let at = plane.at(0, y);
-            for i in 0..l.count(1 - h) {
-                plane.b[at + 2 * i + 1 - h] = 0.0;
-            }
+        let mut right = self.boxes.take_right();
+        let mut x = std::mem::take(&mut level.x);
+        {
+            let mut before = std::mem::take(&mut self.before);
+            let (level, this) = (&*level, &*self);
+            let (field, was, b) = (Shared::new(&mut x), Shared::new(&mut before), Shared::new(&mut right));
+            rows::each(works, l.ny, |share, work| {
+                kernels::on(lanes, || {
+                    for y in share.begin..share.end {
+                        let h = 1 - (y & 1);
+                        let (w, t, e) = (&mut work.w[..n], &mut work.t[..n], &mut work.e[..n]);
+                        w.fill(0.0);
+                        for k in 0..depth {
+                            let place = (y, h, k);
+                            // SAFETY: nobody writes these fields here.
+                            kernels::lateral(t, unsafe { beside(level, (field, &l), place) });
+                            // SAFETY: as above.
+                            kernels::lateral(e, unsafe { beside(level, (was, &s), place) });
+                            kernels::subtract(t, e);
+                            kernels::add_product(w, this.profile(place), t);
+                        }
+                        // SAFETY: a row of this share alone.
+                        let row = unsafe { b.write(this.boxes.row(y), l.nx) };
+                        row.fill(0.0);
+                        spread(w, h, row);
+                    }
+                });
+            });
+            self.before = before;
         }
-        self.boxes.cycle();
-        for y in 0..l.ny {
-            for h in 0..2 {
-                let t = &mut t[..n];
-                self.collect(y, h, l.count(h), t);
-                for k in 0..depth {
-                    let (a, c) = (l.line(y, h, k), s.line(y, h, k));
-                    kernels::add_product(lanes, &mut level.x[a..a + n], &self.profile[c..c + n], t);
-                }
-            }
+        self.boxes.give_right(right);
+        self.boxes.cycle(works);
+        {
+            let (x, this) = (Shared::new(&mut x), &*self);
+            rows::each(works, l.ny, |share, work| {
+                kernels::on(lanes, || {
+                    for y in share.begin..share.end {
+                        for h in 0..2 {
+                            let t = &mut work.t[..n];
+                            this.collect(y, h, l.count(h), t);
+                            for k in 0..depth {
+                                // SAFETY: a line of this share alone.
+                                let x = unsafe { x.write(l.line(y, h, k), n) };
+                                kernels::add_product(x, this.profile((y, h, k)), t);
+                            }
+                        }
+                    }
+                });
+            });
         }
+        level.x = x;
     }
 
-    /// Lateral sum over the field that was there before.
-    pub fn lateral_before(&self, lanes: Lanes, level: &Level, place: (usize, usize, usize), out: &mut [f32]) {
-        let b = beside(&level.layout, &level.gx, &level.gy, (&self.before, &self.layout), place);
-        kernels::lateral(lanes, &mut out[..level.layout.n], b);
-    }
-
-    fn spread(&mut self, y: usize, h: usize, count: usize, t: &[f32]) {
-        let plane = &mut self.boxes.planes[0];
-        let at = plane.at(0, y);
-        for (i, value) in t[..count].iter().enumerate() {
-            plane.b[at + 2 * i + h] = *value;
-        }
-    }
-
+    /// The correction of half a row, 0 in its pads.
+    #[inline(always)]
     fn collect(&self, y: usize, h: usize, count: usize, t: &mut [f32]) {
-        let plane = &self.boxes.planes[0];
-        let at = plane.at(0, y);
-        for (i, value) in t.iter_mut().enumerate() {
-            *value = if i < count { plane.x[at + 2 * i + h] } else { 0.0 };
+        let row = self.boxes.field(y);
+        for (i, value) in t[..count].iter_mut().enumerate() {
+            *value = row[2 * i + h];
         }
+        t[count..].fill(0.0);
     }
 
     pub fn bytes(&self) -> usize {
         self.profile.len() * 8 + self.boxes.bytes()
+    }
+}
+
+/// The sheet's conductances to the right and upwards from half a row.
+#[inline(always)]
+fn couplings(
+    l: &Layout,
+    s: &Layout,
+    (gx, gy): (&[f32], &[f32]),
+    phi: &[f32],
+    (y, h): (usize, usize),
+    (east, north): (&mut [f64], &mut [f64]),
+) {
+    let n = l.n;
+    let (east, north) = (&mut east[..n], &mut north[..n]);
+    east.fill(0.0);
+    north.fill(0.0);
+    for k in 0..s.nz {
+        let a = l.line(y, h, k);
+        let (gx, gy) = (&gx[a..a + n], &gy[a..a + n]);
+        let here = s.line(y, h, k);
+        // An even cell's neighbour has the same number in the other half, an odd one's the next.
+        let beside = s.line(y, 1 - h, k) + h;
+        let (here, beside, up) =
+            (&phi[here..here + n], &phi[beside..beside + n], &phi[here + s.row..here + s.row + n]);
+        for i in 0..n {
+            let p = f64::from(here[i]);
+            east[i] += f64::from(gx[i]) * p * f64::from(beside[i]);
+            north[i] += f64::from(gy[i]) * p * f64::from(up[i]);
+        }
+    }
+}
+
+/// Puts half a row into its places of a row in natural order.
+#[inline(always)]
+fn spread(t: &[f32], h: usize, row: &mut [f32]) {
+    for (value, t) in row.iter_mut().skip(h).step_by(2).zip(t) {
+        *value = *t;
     }
 }

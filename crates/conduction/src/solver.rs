@@ -2,6 +2,8 @@
 
 use std::sync::atomic::{AtomicBool, Ordering};
 
+use rayon::prelude::*;
+
 use crate::conductances::Conductances;
 use crate::cycle::Hierarchy;
 use crate::error::SolveError;
@@ -9,6 +11,7 @@ use crate::kernels::{self, Lanes};
 use crate::layout::Layout;
 use crate::level::Level;
 use crate::operator::{Operator, planes};
+use crate::rows::{self, Shared};
 
 /// How a solution is asked for.
 #[derive(Debug, Clone, Copy)]
@@ -65,18 +68,20 @@ pub struct Solver {
 }
 
 impl Solver {
-    /// Makes a system ready. One solve runs on one thread; several systems may be solved at once.
+    /// Makes a system ready. It is made ready and solved on the threads of the pool in which this is called (see `rayon`);
+    /// the answer does not depend on their number, to the bit.
     pub fn new(conductances: &Conductances) -> Result<Self, SolveError> {
         let lanes = Lanes::widest();
         let operator = Operator::new(conductances);
         let l = operator.layout;
-        let single = |values: &[f64]| values.iter().map(|v| *v as f32).collect::<Vec<f32>>();
+        let single = |values: &[f64]| values.par_iter().map(|v| *v as f32).collect::<Vec<f32>>();
         let finest = Level::new(
             l,
             single(&operator.gx),
             single(&operator.gy),
             single(&operator.gz),
             planes(&l, &conductances.ground, |g| g as f32),
+            lanes,
         );
         Ok(Self { operator, hierarchy: Hierarchy::new(finest, lanes), lanes })
     }
@@ -163,16 +168,16 @@ impl Solver {
         let goal = Goal { norm, tolerance: options.relative_residual.clamp(1e-14, 1.0), magnitude_w };
         let mut r = right.clone();
         let mut iterations = 0;
-        let mut relative = self.true_residual(&right, &x, &mut r, &goal);
+        let mut relative = self.true_residual(&right, &mut x, &mut r, &goal);
         // The recurrence drifts from the true residual by rounding; a second pass mends what is left.
         for _ in 0..3 {
             if relative.0 > goal.tolerance {
                 self.iterate(&mut x, &mut r, &goal, options, &mut iterations)?;
-                relative = self.true_residual(&right, &x, &mut r, &goal);
+                relative = self.true_residual(&right, &mut x, &mut r, &goal);
             }
             if relative.0 <= goal.tolerance && relative.1 > BALANCE {
                 self.close_balance(&mut x, &r);
-                relative = self.true_residual(&right, &x, &mut r, &goal);
+                relative = self.true_residual(&right, &mut x, &mut r, &goal);
             }
             if relative.0 <= goal.tolerance && relative.1 <= BALANCE {
                 break;
@@ -189,17 +194,39 @@ impl Solver {
     }
 
     /// r = right - A x; returns its relative size and its sum over the power.
-    fn true_residual(&self, right: &[f64], x: &[f64], r: &mut [f64], goal: &Goal) -> (f64, f64) {
+    fn true_residual(&self, right: &[f64], x: &mut [f64], r: &mut [f64], goal: &Goal) -> (f64, f64) {
         let l = &self.operator.layout;
-        for y in 0..l.ny {
-            self.operator.row(self.lanes, x, r, y);
+        let mut sums = vec![(0.0, 0.0); l.ny];
+        {
+            let (x, r, sums) = (Shared::new(x), Shared::new(r), Shared::new(&mut sums));
+            rows::each(&mut self.shares(), l.ny, |share, ()| {
+                kernels::on(self.lanes, || {
+                    for y in share.begin..share.end {
+                        let begin = l.begin + y * l.row;
+                        // SAFETY: nobody writes x; the row of r and its sums are this share's alone.
+                        let (r, sums) = unsafe {
+                            self.operator.row(x, r, y);
+                            (r.write(begin, l.row), sums.write(y, 1))
+                        };
+                        let (mut sum, mut square) = (0.0, 0.0);
+                        for (r, right) in r.iter_mut().zip(&right[begin..begin + l.row]) {
+                            *r = right - *r;
+                            sum += *r;
+                            square += *r * *r;
+                        }
+                        sums[0] = (sum, square);
+                    }
+                });
+            });
         }
-        let mut sum = 0.0;
-        for i in l.rows() {
-            r[i] = right[i] - r[i];
-            sum += r[i];
-        }
-        (squares(&r[l.rows()]).sqrt() / goal.norm, sum.abs() / goal.magnitude_w)
+        let (sum, square) = sums.iter().fold((0.0, 0.0), |a, b| (a.0 + b.0, a.1 + b.1));
+        (square.sqrt() / goal.norm, sum.abs() / goal.magnitude_w)
+    }
+
+    /// A share of the rows for each thread.
+    fn shares(&self) -> Vec<()> {
+        let l = &self.operator.layout;
+        vec![(); rows::shares(l.ny, l.nx * l.ny * l.nz)]
     }
 
     /// Shifts the whole field evenly so that what goes in comes out: the exact answer along the constant field, which is
@@ -225,9 +252,7 @@ impl Solver {
         iterations: &mut usize,
     ) -> Result<(), SolveError> {
         let l: Layout = self.operator.layout;
-        let (lanes, row) = (self.lanes, l.row);
-        let mut p: Vec<f64> = l.zeros();
-        let mut q: Vec<f64> = l.zeros();
+        let mut vectors = Vectors { p: l.zeros(), q: l.zeros(), sums: vec![0.0; l.ny] };
         for i in l.rows() {
             self.hierarchy.levels[0].b[i] = r[i] as f32;
         }
@@ -241,57 +266,108 @@ impl Solver {
                 return Err(SolveError::NotConverged { iterations: *iterations, relative_residual });
             }
             self.hierarchy.apply();
-            let finest = &mut self.hierarchy.levels[0];
-            let mut rz_new = 0.0;
-            for y in 0..l.ny {
-                let range = l.begin + y * row..l.begin + (y + 1) * row;
-                rz_new += kernels::dot(lanes, &finest.b[range.clone()], &finest.x[range]);
-            }
+            let rz_new = self.residual_times_correction(&mut vectors);
             let beta = if rz == 0.0 { 0.0 } else { rz_new / rz };
             rz = rz_new;
-            let mut pq = 0.0;
-            // Directions one row ahead of the operator, while they are still at hand.
-            for y in 0..=l.ny {
-                if y < l.ny {
-                    let range = l.begin + y * row..l.begin + (y + 1) * row;
-                    kernels::step(
-                        lanes,
-                        &mut x[range.clone()],
-                        &mut p[range.clone()],
-                        &finest.x[range],
-                        alpha,
-                        beta,
-                    );
-                }
-                if y >= 1 {
-                    pq += self.operator.row(lanes, &p, &mut q, y - 1);
-                }
-            }
+            let pq = self.next_direction(x, &mut vectors, alpha, beta);
             *iterations += 1;
             if !(pq > 0.0 && rz.is_finite()) {
                 let relative_residual = squares(&r[l.rows()]).sqrt() / goal.norm;
                 return Err(SolveError::NotConverged { iterations: *iterations, relative_residual });
             }
             alpha = rz / pq;
-            let mut rr = 0.0;
-            for y in 0..l.ny {
-                let range = l.begin + y * row..l.begin + (y + 1) * row;
-                rr += kernels::residual(
-                    lanes,
-                    &mut r[range.clone()],
-                    &mut finest.b[range.clone()],
-                    &q[range],
-                    alpha,
-                );
-            }
+            let rr = self.step_residual(r, &mut vectors, alpha);
             if rr.sqrt() <= goal.tolerance * goal.norm {
                 for i in l.rows() {
-                    x[i] += alpha * p[i];
+                    x[i] += alpha * vectors.p[i];
                 }
                 return Ok(());
             }
         }
     }
+
+    /// Sum of residual times correction.
+    fn residual_times_correction(&self, vectors: &mut Vectors) -> f64 {
+        let (l, finest) = (&self.operator.layout, &self.hierarchy.levels[0]);
+        {
+            let sums = Shared::new(&mut vectors.sums);
+            rows::each(&mut self.shares(), l.ny, |share, ()| {
+                kernels::on(self.lanes, || {
+                    for y in share.begin..share.end {
+                        let range = l.begin + y * l.row..l.begin + (y + 1) * l.row;
+                        // SAFETY: this share's alone.
+                        let sum = unsafe { sums.write(y, 1) };
+                        sum[0] = kernels::dot(&finest.b[range.clone()], &finest.x[range]);
+                    }
+                });
+            });
+        }
+        vectors.sums.iter().sum()
+    }
+
+    /// Takes the last step in x, turns p into the next direction and finds q = A p; returns the sum of p q. Directions are
+    /// made one row ahead of the operator, while they are still at hand.
+    fn next_direction(&self, x: &mut [f64], vectors: &mut Vectors, alpha: f64, beta: f64) -> f64 {
+        let (l, z) = (&self.operator.layout, &self.hierarchy.levels[0].x);
+        {
+            let (x, p) = (Shared::new(x), Shared::new(&mut vectors.p));
+            let (q, sums) = (Shared::new(&mut vectors.q), Shared::new(&mut vectors.sums));
+            let operate = |y: usize| {
+                // SAFETY: p is ready here and in the rows beside; q and the sum are this share's alone.
+                unsafe { sums.write(y, 1)[0] = self.operator.row(p, q, y) };
+            };
+            rows::each(&mut self.shares(), l.ny, |share, ()| {
+                kernels::on(self.lanes, || {
+                    let inner = share.inner(1);
+                    for y in share.begin..=share.end {
+                        if y < share.end {
+                            let begin = l.begin + y * l.row;
+                            // SAFETY: rows of this share alone.
+                            let (x, p) = unsafe { (x.write(begin, l.row), p.write(begin, l.row)) };
+                            kernels::step(x, p, &z[begin..begin + l.row], alpha, beta);
+                        }
+                        if y >= 1 && inner.contains(&(y - 1)) {
+                            operate(y - 1);
+                        }
+                    }
+                });
+            });
+            rows::each(&mut self.shares(), l.ny, |share, ()| {
+                kernels::on(self.lanes, || share.outer(1).for_each(operate));
+            });
+        }
+        vectors.sums.iter().sum()
+    }
+
+    /// r -= alpha q, also as the next right side of the preconditioner; returns the sum of squares.
+    fn step_residual(&mut self, r: &mut [f64], vectors: &mut Vectors, alpha: f64) -> f64 {
+        let l = self.operator.layout;
+        let (mut shares, lanes) = (self.shares(), self.lanes);
+        {
+            let (r, b) = (Shared::new(r), Shared::new(&mut self.hierarchy.levels[0].b));
+            let (q, sums) = (&vectors.q, Shared::new(&mut vectors.sums));
+            rows::each(&mut shares, l.ny, |share, ()| {
+                kernels::on(lanes, || {
+                    for y in share.begin..share.end {
+                        let begin = l.begin + y * l.row;
+                        // SAFETY: rows of this share alone.
+                        let (r, b, sum) =
+                            unsafe { (r.write(begin, l.row), b.write(begin, l.row), sums.write(y, 1)) };
+                        sum[0] = kernels::residual(r, b, &q[begin..begin + l.row], alpha);
+                    }
+                });
+            });
+        }
+        vectors.sums.iter().sum()
+    }
+}
+
+/// What an iteration works with.
+struct Vectors {
+    p: Vec<f64>,
+    q: Vec<f64>,
+    /// A sum for each row, so that the order of summing does not depend on who did what.
+    sums: Vec<f64>,
 }
 
 struct Goal {

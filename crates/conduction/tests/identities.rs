@@ -171,6 +171,24 @@ fn absent_cells_stay_at_nothing_and_runs_repeat_to_the_bit() {
 }
 
 #[test]
+fn the_number_of_threads_shows_in_no_bit() {
+    // Large enough that five threads each get rows.
+    let board = board(161, 94);
+    let (power, cell) = point_source(&board, 80, 31);
+    let fields: Vec<Vec<f64>> = [1, 2, 3, 5]
+        .iter()
+        .map(|threads| {
+            let pool = rayon::ThreadPoolBuilder::new().num_threads(*threads).build().unwrap();
+            pool.install(|| solve(&board, &power))
+        })
+        .collect();
+    assert!(fields[0][cell] > 0.0);
+    for field in &fields[1..] {
+        assert!(field.iter().zip(&fields[0]).all(|(a, b)| a.to_bits() == b.to_bits()));
+    }
+}
+
+#[test]
 fn what_cannot_be_solved_is_an_error() {
     let board = board(12, 12);
     let (power, _) = point_source(&board, 6, 6);

@@ -1,6 +1,8 @@
 //! Times the solver on the yardstick, beside AMGCL and BoomerAMG where `comparators/install` has installed them:
-//! `cargo bench -p conduction --bench yardstick [-- SIZES AND VARIANTS]`, such as `-- S M A`; all without.
-//! CPU seconds are of one thread, set-up and solve, to a true relative residual of 1e-8. The machine counts: only ratios
+//! `cargo bench -p conduction --bench yardstick [-- SIZES AND VARIANTS]`, such as `-- S M A`; all without. With `alone` the
+//! others are left out.
+//! CPU seconds are of one thread, set-up and solve, to a true relative residual of 1e-8; below them wall seconds on one and
+//! on two threads, the least of three runs each. The machine counts: only ratios
 //! of one call mean something.
 #![allow(clippy::expect_used)] // a bench may fail loudly
 
@@ -44,26 +46,53 @@ fn cpu_s() -> f64 {
     (ticks(11).unwrap_or(0.0) + ticks(12).unwrap_or(0.0)) / 100.0
 }
 
-fn ours(problem: &Problem) -> (Row, f64) {
-    let (begin, began) = (cpu_s(), Instant::now());
+/// A pool of some threads.
+fn pool(threads: usize) -> rayon::ThreadPool {
+    rayon::ThreadPoolBuilder::new().num_threads(threads).build().expect("threads")
+}
+
+fn ours(problem: &Problem) -> Row {
+    let begin = cpu_s();
     let mut solver = conduction::Solver::new(&problem.conductances).expect("a system");
     let ready = cpu_s();
     let solution = solver.solve(&problem.power_w, &conduction::SolveOptions::default()).expect("a field");
     let end = cpu_s();
-    let row = Row {
+    println!("  pads {:.4?} K", problem::pad_rises_k(problem, &solution.rise_k));
+    Row {
         name: "ours",
         iterations: solution.iterations,
         setup_s: ready - begin,
         solve_s: end - ready,
         residual: solution.relative_residual,
         bytes: solver.bytes_per_cell(),
+    }
+}
+
+/// Wall seconds on one and on two threads; the fields are the same to the bit.
+fn print_threads(problem: &Problem) {
+    let run = || {
+        let began = Instant::now();
+        let mut solver = conduction::Solver::new(&problem.conductances).expect("a system");
+        let solution = solver.solve(&problem.power_w, &conduction::SolveOptions::default()).expect("a field");
+        (began.elapsed().as_secs_f64(), solution.rise_k)
     };
+    let pools = [pool(1), pool(2)];
+    let mut best = [f64::INFINITY; 2];
+    let mut fields = [Vec::new(), Vec::new()];
+    for _ in 0..3 {
+        for (index, pool) in pools.iter().enumerate() {
+            let (wall_s, field) = pool.install(run);
+            best[index] = best[index].min(wall_s);
+            fields[index] = field;
+        }
+    }
+    assert!(fields[0] == fields[1], "the number of threads shows in the field");
     println!(
-        "  pads {:.4?} K, wall {:.3} s",
-        problem::pad_rises_k(problem, &solution.rise_k),
-        began.elapsed().as_secs_f64()
+        "  wall: one thread {:.3} s, two {:.3} s: {:.2} times as fast",
+        best[0],
+        best[1],
+        best[0] / best[1]
     );
-    (row, end - begin)
 }
 
 fn comparators() -> PathBuf {
@@ -94,7 +123,12 @@ fn main() {
             let problem = problem::build(size, variant);
             println!("{size:?}-{variant:?}: {} cells", problem.grid.cells());
             // The first run also pays for fresh memory, as the comparators do.
-            let (row, _) = ours(&problem);
+            let row = pool(1).install(|| ours(&problem));
+            print_threads(&problem);
+            if asked.iter().any(|word| word == "alone") {
+                row.print(None);
+                continue;
+            }
             let file = std::env::temp_dir()
                 .join(format!("yardstick-{}-{size:?}{variant:?}.bin", std::process::id()));
             matrix::write(&problem, &file).expect("room for the matrix in the scratch folder");
