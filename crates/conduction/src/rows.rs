@@ -120,7 +120,7 @@ mod tests {
                 let mut next = 0;
                 for index in 0..count {
                     let part = span(rows, count, index);
-                    assert!(part.start == next && part.start % 2 == 0, "{rows} {count} {part:?}");
+                    assert!(part.start == next && part.start & 1 == 0, "{rows} {count} {part:?}");
                     next = part.end;
                 }
                 assert_eq!(next, rows);
