@@ -1,11 +1,13 @@
 //! All fabrication files of a board together: what each is for, and what the board is.
 
 use std::collections::BTreeMap;
-use std::sync::Arc;
+use std::sync::{Arc, OnceLock};
 
 use crate::centroid::{self, Placement};
 use crate::drill::{self, DrillFile};
 use crate::gerber::{self, Attributes, DrawnObject, GerberLayer, LengthUnit};
+use crate::netlist::{self, Netlist};
+use crate::nets::Nets;
 use crate::outline::{self, Outline};
 use crate::remark::{Remark, Severity};
 use crate::roles::{Role, RoleSource, role_by_attribute, role_by_name};
@@ -44,8 +46,11 @@ pub struct Artwork {
     pub outline: Option<Outline>,
     /// Placed parts.
     pub placements: Vec<Placement>,
+    /// Netlists in the order of the files.
+    pub netlists: Vec<Netlist>,
     /// Remarks, file by file.
     pub remarks: Vec<Remark>,
+    nets: OnceLock<Nets>,
 }
 
 impl Artwork {
@@ -53,6 +58,12 @@ impl Artwork {
     #[must_use]
     pub fn layer(&self, role: Role) -> Option<&Layer> {
         self.layers.iter().find(|layer| layer.role == role)
+    }
+
+    /// The copper nets: found at the first call, and kept. Their remarks are their own.
+    #[must_use]
+    pub fn nets(&self) -> &Nets {
+        self.nets.get_or_init(|| Nets::of(self))
     }
 
     /// What was understood, for printing.
@@ -80,16 +91,19 @@ enum Content {
     Gerber,
     Drill,
     Centroid,
+    Netlist,
     Unknown,
 }
 
 fn content(bytes: &[u8], by_name: Option<Role>) -> Content {
     match by_name {
         Some(Role::Centroid) => Content::Centroid,
+        Some(Role::Netlist) if netlist::looks_like_netlist(bytes) => Content::Netlist,
         _ if gerber::looks_like_gerber(bytes) => Content::Gerber,
         _ if looks_like_drill(bytes) => Content::Drill,
         Some(Role::Drill(_)) => Content::Drill,
         Some(role) if role != Role::Netlist && role != Role::Other => Content::Gerber,
+        None if netlist::looks_like_netlist(bytes) => Content::Netlist,
         None if centroid::looks_like(bytes) => Content::Centroid,
         _ => Content::Unknown,
     }
@@ -100,12 +114,13 @@ fn content(bytes: &[u8], by_name: Option<Role>) -> Content {
 pub fn read_artwork(files: &[(String, Vec<u8>)], given: &BTreeMap<String, Role>) -> Artwork {
     let mut artwork = Artwork::default();
     let mut profile = None;
-    let mut drills = Vec::new();
+    let (mut drills, mut netlists) = (Vec::new(), Vec::new());
     for (file, bytes) in files {
         let role = given.get(file).copied().or_else(|| role_by_name(file));
         match content(bytes, role) {
             Content::Gerber => read_gerber(&mut artwork, file, bytes, given, &mut profile),
             Content::Drill => drills.push((file, bytes)),
+            Content::Netlist => netlists.push((file, bytes)),
             Content::Centroid => {
                 let centroid = centroid::read(file, bytes);
                 artwork.remarks.extend(centroid.remarks);
@@ -115,8 +130,12 @@ pub fn read_artwork(files: &[(String, Vec<u8>)], given: &BTreeMap<String, Role>)
                 Severity::Note,
                 file.as_str(),
                 match role {
-                    Some(Role::Netlist) => "is a netlist; it is not used yet",
-                    _ => "is neither a Gerber layer nor a drill file nor a centroid table; it is left out",
+                    Some(Role::Netlist) => {
+                        "is called a netlist and has no records of the bare-board test form (IPC-D-356); it is left out"
+                    }
+                    _ => {
+                        "is neither a Gerber layer nor a drill file nor a netlist nor a centroid table; it is left out"
+                    }
                 },
             )),
         }
@@ -129,6 +148,11 @@ pub fn read_artwork(files: &[(String, Vec<u8>)], given: &BTreeMap<String, Role>)
         let drill = drill::read(file, bytes, copper);
         artwork.remarks.extend(drill.remarks.iter().cloned());
         artwork.drills.push(drill);
+    }
+    for (file, bytes) in netlists {
+        let netlist = netlist::read(file, bytes, copper);
+        artwork.remarks.extend(netlist.remarks.iter().cloned());
+        artwork.netlists.push(netlist);
     }
     find_outline(&mut artwork, profile.as_ref());
     turn_reversed(&mut artwork);
@@ -203,6 +227,7 @@ fn holes_drawn(file: &str, gerber: &GerberLayer, plated: Option<bool>) -> DrillF
         ..drill::read(file, b"M48\nMETRIC\n%\nM30\n", None)
     };
     drawn.remarks.clear();
+    drawn.attributes = gerber.attributes.list.iter().map(|a| (a.name.clone(), a.fields.clone())).collect();
     let number = |diameter_nm: i32, slot: bool, tools: &mut Vec<drill::Tool>| {
         let at = tools.iter().position(|tool| tool.diameter_nm == diameter_nm).unwrap_or_else(|| {
             let number = tools.len() as u32 + 1;

@@ -5,7 +5,7 @@ use std::time::{Duration, Instant};
 
 use artwork::reading::read_artwork;
 
-const SEEDS: [(&str, &str); 4] = [
+const SEEDS: [(&str, &str); 6] = [
     (
         "top.gbr",
         "%FSLAX36Y36*%%MOMM*%%AMM1*1,1,$1,0,0*$2=$1x2*21,1,$2,1,0,0,45*4,1,3,0,0,1,0,1,1,0,0,0*7,0,0,2,1,0.2,0*%%ADD10M1,1.5*%\
@@ -17,6 +17,20 @@ const SEEDS: [(&str, &str); 4] = [
     (
         "holes.drl",
         "M48\nINCH,LZ\nT1C0.030\nT02C0.1F1S2\n%\nG90\nT1\nX01Y01\nX02\nR5X001Y001\nX01Y01G85X02Y02\nT02\nG00X01Y02\nM15\nG01X02\nG03X01Y01A0.5\nM16\nG05\nM30\n",
+    ),
+    (
+        "bottom.gbl",
+        "%FSLAX36Y36*%%MOMM*%%ADD10C,1*%%ADD11C,0.3*%%TO.N,A*%%TO.P,D1,1,K*%D10*X0Y0D03*%TO.N,B,C\\u00B5*%X254000Y508000D03*\
+         %TD*%%TO.N,N/C*%G36*X0Y0D02*X5000000D01*Y5000000D01*X0Y0D01*G37*%LPC*%D11*X0Y0D02*X4000000Y3000000D01*%LPD*%\
+         %TO.C,R1*%D11*X4000000D02*Y4000000D01*M02*",
+    ),
+    (
+        "list.ipc",
+        "C  points\nP  UNITS CUST 0\nP  NNAME1 LONG_NAME\n\
+         327NNAME1           D1    -1          A01X+000100Y+000200X0350Y0400R090 S1\n\
+         317B                J1    -2   MD0320PA00X 000100Y 000200X0600Y0000R000 S0\n\
+         017                 VIA         D0120PA00X-000100Y+000300X0240Y      S3\n\
+         367N/C              H1    -1    D1250UA00X+002000Y+002000X1250\n378A L01 X0100 X+01Y-02\n999\n",
     ),
     (
         "places.csv",
@@ -79,6 +93,8 @@ fn no_bytes_make_a_reader_panic() {
             .collect();
         let one = Instant::now();
         let artwork = read_artwork(&files, &BTreeMap::new());
+        let nets = artwork.nets();
+        assert!(nets.islands.iter().all(|island| island.net < nets.nets.len()));
         slowest = slowest.max(one.elapsed());
         assert!(artwork.layers.iter().all(|layer| layer.area.area_mm2().is_finite()));
         // A slow machine does fewer rounds; a reader that hangs is caught below.

@@ -5,7 +5,8 @@ use libfuzzer_sys::fuzz_target;
 
 fuzz_target!(|bytes: &[u8]| {
     let Some((choice, rest)) = bytes.split_first() else { return };
-    let name = ["top.gtl", "edge.gko", "holes.drl", "places.csv", "unknown"][usize::from(*choice) % 5];
+    let name = ["top.gtl", "edge.gko", "holes.drl", "places.csv", "unknown", "list.ipc"][usize::from(*choice) % 6];
     let files = [(name.to_owned(), rest.to_vec())];
-    let _ = artwork::reading::read_artwork(&files, &std::collections::BTreeMap::new());
+    let artwork = artwork::reading::read_artwork(&files, &std::collections::BTreeMap::new());
+    let _ = artwork.nets();
 });
