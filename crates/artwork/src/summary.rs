@@ -3,6 +3,7 @@
 use serde::Serialize;
 
 use crate::drill::{DrillFile, FormatSource};
+use crate::nets::{Net, Nets};
 use crate::reading::Artwork;
 use crate::shape::Area;
 
@@ -17,7 +18,9 @@ pub struct ArtworkSummary {
     pub outline: Option<OutlineSummary>,
     /// Number of parts placed by centroid files.
     pub placements: usize,
-    /// Remarks.
+    /// Copper nets: named ones in order of name, then numbered ones, the largest first.
+    pub nets: Vec<NetSummary>,
+    /// Remarks on the files, then on the nets.
     pub remarks: Vec<RemarkSummary>,
 }
 
@@ -85,6 +88,33 @@ pub struct OutlineSummary {
     pub cut_outs: usize,
 }
 
+/// A copper net.
+#[derive(Debug, Clone, Serialize)]
+pub struct NetSummary {
+    /// Name, or `net 3`.
+    pub name: String,
+    /// Where the name comes from: `artwork`, `netlist` or `number`.
+    pub named_by: &'static str,
+    /// Connected pieces of copper, over all layers.
+    pub islands: usize,
+    /// Plated holes and slots that touch it.
+    pub holes: usize,
+    /// Copper of all layers, mm².
+    pub area_mm2: f64,
+    /// Pads on it.
+    pub pads: Vec<PadSummary>,
+}
+
+/// A pad.
+#[derive(Debug, Clone, Serialize)]
+pub struct PadSummary {
+    /// Component reference.
+    #[serde(rename = "ref")]
+    pub reference: String,
+    /// Pin; empty where only the component is told.
+    pub pin: String,
+}
+
 /// A remark.
 #[derive(Debug, Clone, Serialize)]
 pub struct RemarkSummary {
@@ -126,6 +156,22 @@ fn drill(file: &DrillFile) -> DrillSummary {
     }
 }
 
+fn nets(nets: &Nets) -> Vec<NetSummary> {
+    let pads = |net: &Net| -> Vec<PadSummary> {
+        let pads = net.pads.iter().filter_map(|&pad| nets.pads.get(pad));
+        pads.map(|pad| PadSummary { reference: pad.reference.clone(), pin: pad.pin.clone() }).collect()
+    };
+    let summary = |net: &Net| NetSummary {
+        name: net.name.clone(),
+        named_by: net.named_by.word(),
+        islands: net.islands.len(),
+        holes: net.holes.len(),
+        area_mm2: net.area_mm2,
+        pads: pads(net),
+    };
+    nets.nets.iter().map(summary).collect()
+}
+
 impl ArtworkSummary {
     pub(crate) fn of(artwork: &Artwork) -> Self {
         Self {
@@ -152,9 +198,11 @@ impl ArtworkSummary {
                 cut_outs: outline.area.polygons.iter().map(|polygon| polygon.holes.len()).sum(),
             }),
             placements: artwork.placements.len(),
+            nets: nets(artwork.nets()),
             remarks: artwork
                 .remarks
                 .iter()
+                .chain(&artwork.nets().remarks)
                 .map(|remark| RemarkSummary {
                     severity: remark.severity.word(),
                     file: remark.file.clone(),

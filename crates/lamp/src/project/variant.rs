@@ -66,6 +66,7 @@ pub(super) fn read(
     let artwork = artwork_files::read(section, folder);
     if let Some((path, artwork)) = &artwork {
         outcome.remarks = artwork_files::remarks(path, &artwork.remarks);
+        outcome.remarks.extend(artwork_files::remarks(path, &artwork.nets().remarks));
         outcome.summary.artwork = Some(artwork.summary());
         outcome.places = places(artwork);
     }

@@ -73,4 +73,68 @@ mod tests {
         let bottom = lamp.variants[0].layers[2].pattern.as_ref().expect("drawn copper");
         assert_eq!(bottom.pieces(), 1);
     }
+
+    /// Net names against geometry: with the attributes taken out of the files, the same copper hangs together; with them,
+    /// each piece has the generator's one name and each pin is on its net.
+    #[test]
+    fn nets_by_name_are_nets_by_geometry() {
+        use super::board::{self, Build};
+        for (build, nets, holes) in
+            [(Build::Plain, 10 + 1 + 3, 8 * board::VIAS_PER_EMITTER), (Build::Core, 10 + 8 + 3, 0)]
+        {
+            let understood = |without: &str| {
+                let kept = |text: &str| {
+                    let lines = text.lines().filter(|line| without.is_empty() || !line.starts_with(without));
+                    lines.flat_map(|line| [line, "\n"]).collect::<String>().into_bytes()
+                };
+                let files: Vec<(String, Vec<u8>)> = super::layers::files(build)
+                    .into_iter()
+                    .map(|(name, text)| (name.to_owned(), kept(&text)))
+                    .collect();
+                serde_json::to_value(lamp::project::check_artwork(&files)).expect("a summary is JSON")
+            };
+            let (named, bare) = (understood(""), understood("%TO."));
+            let shapes = |of: &serde_json::Value| {
+                let shape = |net: &serde_json::Value| {
+                    let area = net["area_mm2"].as_f64().expect("a number");
+                    (net["islands"].to_string(), net["holes"].to_string(), format!("{area:.9}"))
+                };
+                let mut shapes: Vec<_> = of["nets"].as_array().expect("nets").iter().map(shape).collect();
+                shapes.sort();
+                shapes
+            };
+            assert_eq!(shapes(&named).len(), nets);
+            assert_eq!(shapes(&named), shapes(&bare));
+            let all = named["nets"].as_array().expect("nets");
+            assert!(all.iter().all(|net| net["named_by"] == "artwork"), "{all:?}");
+            assert!(bare["nets"].as_array().expect("nets").iter().all(|net| net["named_by"] == "number"));
+            let drilled: u64 = all.iter().filter_map(|net| net["holes"].as_u64()).sum();
+            assert_eq!(drilled, holes as u64);
+            // 8 emitters of three pins, 3 pins each of sensor and connector.
+            let mut pins: Vec<[String; 3]> = board::emitters(build)
+                .into_iter()
+                .flat_map(|emitter| {
+                    let pins = board::LANDS.into_iter().zip(emitter.nets);
+                    pins.map(move |((pin, _, _), net)| [net, emitter.reference.clone(), pin.to_owned()])
+                })
+                .collect();
+            for (reference, pads) in [("U1", board::SENSOR_PADS), ("J1", board::CONNECTOR_PADS)] {
+                pins.extend(pads.map(|(pin, net, _, _)| [net, reference, pin].map(str::to_owned)));
+            }
+            pins.sort();
+            let word = |value: &serde_json::Value| value.as_str().expect("a text").to_owned();
+            let mut found: Vec<[String; 3]> = all
+                .iter()
+                .flat_map(|net| {
+                    let pads = net["pads"].as_array().expect("pads").iter();
+                    pads.map(|pad| [word(&net["name"]), word(&pad["ref"]), word(&pad["pin"])])
+                        .collect::<Vec<_>>()
+                })
+                .collect();
+            found.sort();
+            assert_eq!(found, pins);
+            let grave = |remark: &&serde_json::Value| remark["severity"] != "note";
+            assert_eq!(named["remarks"].as_array().expect("remarks").iter().find(grave), None);
+        }
+    }
 }

@@ -139,7 +139,17 @@ pub fn artwork() -> Value {
                 always("drills", list("Drill files.", drill_file())),
                 always("outline", json!({ "anyOf": [outline(), { "type": "null" }] })),
                 always("placements", count("Parts placed by centroid files.")),
-                always("remarks", list("What was noticed, in order of file and line.", artwork_remark())),
+                always(
+                    "nets",
+                    list("Copper nets: named ones by name, then numbered ones, the largest first.", net()),
+                ),
+                always(
+                    "remarks",
+                    list(
+                        "What was noticed: on the files by file and line, then on the nets.",
+                        artwork_remark(),
+                    ),
+                ),
             ],
         ),
     )
@@ -205,6 +215,38 @@ fn outline() -> Value {
             always("bbox_mm", bbox()),
             always("pieces", count("Boards that do not touch.")),
             always("cut_outs", count("Cut-outs.")),
+        ],
+    )
+}
+
+fn net() -> Value {
+    object(
+        "Copper that hangs together, within a layer and through plated holes.",
+        vec![
+            always("name", text("Name, or a number such as net 3.")),
+            always(
+                "named_by",
+                word(
+                    "Where the name comes from: net attributes of the layer files, test points of a netlist, or nothing.",
+                    &["artwork", "netlist", "number"],
+                ),
+            ),
+            always("islands", count("Connected pieces of copper, over all layers.")),
+            always("holes", count("Plated holes and slots that touch it.")),
+            always("area_mm2", number("Copper of all layers, mm².")),
+            always(
+                "pads",
+                list(
+                    "Pads on it, where attributes or a netlist tell them.",
+                    object(
+                        "A pad.",
+                        vec![
+                            always("ref", text("Component reference.")),
+                            always("pin", text("Pin; empty where only the component is told.")),
+                        ],
+                    ),
+                ),
+            ),
         ],
     )
 }

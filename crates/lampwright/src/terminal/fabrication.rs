@@ -6,7 +6,7 @@ use serde_json::Value;
 use super::numbers::{NOTHING, three_digits};
 use super::text::{Align, Columns, bold};
 
-/// Tables of the layers and of the drill files.
+/// Tables of the layers and of the drill files, and a line on the nets where there is copper.
 #[must_use]
 pub fn files(artwork: &impl Serialize, width: usize) -> String {
     let Ok(artwork) = serde_json::to_value(artwork) else { return String::new() };
@@ -20,7 +20,28 @@ pub fn files(artwork: &impl Serialize, width: usize) -> String {
         out += "\n";
         out += &drill_table(drills).text(width);
     }
+    if let Some(words) = net_words(list(&artwork, "nets")) {
+        out += "\n";
+        out += &words;
+        out += "\n";
+    }
     out
+}
+
+/// `14 nets: 9 named in the artwork, 5 numbered.`
+fn net_words(nets: &[Value]) -> Option<String> {
+    let count = |by: &str| nets.iter().filter(|net| text(net, "named_by") == by).count();
+    let parts: Vec<String> = [
+        (count("artwork"), "named in the artwork"),
+        (count("netlist"), "named by a netlist"),
+        (count("number"), "numbered"),
+    ]
+    .into_iter()
+    .filter(|(count, _)| *count > 0)
+    .map(|(count, words)| format!("{count} {words}"))
+    .collect();
+    let noun = if nets.len() == 1 { "net" } else { "nets" };
+    (!nets.is_empty()).then(|| format!("{} {noun}: {}.", nets.len(), parts.join(", ")))
 }
 
 /// The whole text for fabrication files without a lamp, remarks aside.
@@ -103,4 +124,21 @@ fn text(of: &Value, key: &str) -> String {
 
 fn number(of: &Value, key: &str, written: impl Fn(f64) -> String) -> String {
     of.get(key).and_then(Value::as_f64).map_or_else(|| NOTHING.to_owned(), written)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::net_words;
+    use serde_json::json;
+
+    #[test]
+    fn nets_in_a_line() {
+        let net = |by: &str| json!({ "named_by": by });
+        assert_eq!(net_words(&[]), None);
+        assert_eq!(net_words(&[net("number")]).as_deref(), Some("1 net: 1 numbered."));
+        assert_eq!(
+            net_words(&[net("artwork"), net("artwork"), net("netlist"), net("number")]).as_deref(),
+            Some("4 nets: 2 named in the artwork, 1 named by a netlist, 1 numbered.")
+        );
+    }
 }
