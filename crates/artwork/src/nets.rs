@@ -18,6 +18,8 @@ mod islands;
 mod joining;
 mod naming;
 mod points;
+mod signs;
+mod telling;
 
 #[cfg(test)]
 mod tests;
@@ -131,7 +133,7 @@ pub struct Nets {
     pub islands: Vec<Island>,
     /// All nets: named ones in order of name, then numbered ones, the largest first.
     pub nets: Vec<Net>,
-    /// Plated holes and slots that touch copper, in order of the files.
+    /// Plated holes and slots that touch copper, in order of the files; one that stands twice is listed once.
     pub holes: Vec<PlatedHole>,
     /// Pads on copper.
     pub pads: Vec<Pad>,

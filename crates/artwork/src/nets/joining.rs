@@ -1,5 +1,8 @@
 //! Plated holes join islands into nets.
 
+use std::collections::BTreeMap;
+use std::collections::btree_map::Entry;
+
 use super::{Nets, PlatedHole, REGISTRATION_NM};
 use crate::drill::DrillFile;
 use crate::reading::Artwork;
@@ -32,6 +35,8 @@ impl Groups {
 /// Joins islands through plated holes and slots, which are listed.
 pub(super) fn join(artwork: &Artwork, nets: &mut Nets) -> Groups {
     let mut groups = Groups::new(nets.islands.len());
+    // A hole that stands twice, in two files or drilled in two steps, has one barrel: that of the larger drill.
+    let mut known: BTreeMap<(Vec<Point>, [u16; 2]), usize> = BTreeMap::new();
     for drill in &artwork.drills {
         let span = span(drill);
         let hits = drill.hits.iter().map(|hit| (vec![hit.at], hit.diameter_nm, hit.plated, hit.line));
@@ -50,7 +55,19 @@ pub(super) fn join(artwork: &Artwork, nets: &mut Nets) -> Groups {
             }
             let file = drill.file.clone();
             let plating_told = plated.is_some();
-            nets.holes.push(PlatedHole { path, diameter_nm, plating_told, islands, net: 0, file, line });
+            let hole = PlatedHole { path, diameter_nm, plating_told, islands, net: 0, file, line };
+            match known.entry((hole.path.clone(), span)) {
+                Entry::Vacant(entry) => {
+                    entry.insert(nets.holes.len());
+                    nets.holes.push(hole);
+                }
+                Entry::Occupied(entry) => {
+                    let before = &mut nets.holes[*entry.get()];
+                    if hole.diameter_nm > before.diameter_nm {
+                        *before = hole;
+                    }
+                }
+            }
         }
         if untold > 0 {
             let text = if untold == 1 {

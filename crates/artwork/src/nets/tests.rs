@@ -121,6 +121,15 @@ fn a_plated_hole_joins_the_layers_and_an_unplated_one_does_not() {
 }
 
 #[test]
+fn a_hole_that_stands_twice_is_one_barrel() {
+    let pad = "D11*X0Y0D03*";
+    let nets = two_layers(pad, pad, "Plated,1,2,PTH", "T01\nX0Y0\nX0Y0\nT02\nX0Y0\nT01\nX0Y0\nX0.1Y0");
+    let found: Vec<_> = nets.holes.iter().map(|hole| (hole.path[0].x_nm, hole.diameter_nm)).collect();
+    assert_eq!(found, [(0, 1_000_000), (100_000, 300_000)]);
+    assert_eq!(nets.nets[0].holes, [0, 1]);
+}
+
+#[test]
 fn a_slot_joins_all_along_its_way() {
     let pads = "D11*X0Y0D03*X5000000Y0D03*";
     let bottom = "D13*X2500000Y-3000000D02*X2500000Y3000000D01*";
