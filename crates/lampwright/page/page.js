@@ -4,29 +4,20 @@ import { Board } from "./board.js";
 import { chart } from "./chart.js";
 import { css } from "./palette.js";
 import { STEP_NAMES, staircase } from "./staircase.js";
+import { Stopped, Work } from "./work.js";
 import { fillTable, make, number, three, ticks } from "./words.js";
 
 const by = (id) => document.getElementById(id);
 const FIELDS = ["variant", "current", "ambient", "bond", "heatsink"];
 
 const state = {
-  lamp: null, asked: null, past: [], future: [], solved: null, emitter: null, step: 0, depth: 0, turn: 0, runs: new Map(), followHottest: true,
+  lamp: null, asked: null, past: [], future: [], solved: null, emitter: null, step: 0, depth: 0, asking: null, runs: new Map(), followHottest: true,
 };
 const field = new Board(by("field"));
 const ordered = new Board(by("ordered"));
 field.withBase = true;
 
-async function ask(path) {
-  const response = await fetch(path);
-  const answer = await response.json();
-  if (!response.ok) throw Object.assign(new Error(answer.text), { field: answer.field, stale: response.status === 409 });
-  return answer;
-}
-
-function query(asked, extra = {}) {
-  const values = { ...asked, turn: state.turn, ...extra };
-  return `/api/solve?${new URLSearchParams(values)}`;
-}
+const work = new Work({ strip: by("strip"), says: by("strip-says"), told: by("strip-told"), button: by("cancel") });
 
 function variantOf(name) {
   return state.lamp.variants.find((variant) => variant.variant === name);
@@ -49,6 +40,7 @@ function typed() {
 }
 
 function fill(asked) {
+  state.filled = asked.variant;
   const given = asGiven(asked.variant);
   for (const name of FIELDS) {
     by(name).value = asked[name];
@@ -63,54 +55,104 @@ function fill(asked) {
 
 const same = (a, b) => FIELDS.every((name) => a[name] === b[name]);
 
-// Asks anew and keeps what was asked before, for undo.
-async function see(asked, remember = true) {
-  const before = state.asked;
-  state.turn = Date.now();
-  const turn = state.turn;
+// Asks anew; `answered` keeps the history once there is an answer. A newer question stops an older one.
+async function see(asked, answered = remember) {
+  state.asking?.stop();
+  const job = work.begin(`Solving "${asked.variant}"`);
+  state.asking = job;
   by("field-trouble").textContent = "";
-  by("working").textContent = `Solving "${asked.variant}".`;
+  by("working").textContent = state.asked ? `Solving "${asked.variant}"; what you see is the answer before.` : `Solving "${asked.variant}".`;
   try {
-    const solved = await ask(query(asked, { depth: state.depth }));
-    if (turn !== state.turn) return;
-    if (remember && before && !same(before, asked)) { state.past.push(before); state.future = []; }
+    const solved = await job.ask("/api/solve", { ...asked, depth: state.depth });
+    answered(state.asked, asked);
     state.asked = asked;
     state.solved = solved;
     fill(asked);
     showSolved();
-    await sweep(asked, turn);
+    await sweep(asked, job);
   } catch (trouble) {
-    if (trouble.stale || turn !== state.turn) return;
-    by("working").textContent = "";
+    if (trouble instanceof Stopped) {
+      if (trouble.byHand) backToAnswer(asked, trouble.seconds);
+      return;
+    }
+    by("working").textContent = state.solved ? "What you see is the answer before." : "";
     by("field-trouble").textContent = trouble.message;
     if (trouble.field && by(trouble.field)) by(trouble.field).focus();
+  } finally {
+    job.end();
   }
 }
 
+function remember(before, now) {
+  if (before && !same(before, now)) { state.past.push(before); state.future = []; }
+}
+
+function undo() {
+  if (state.past.length) see(state.past.at(-1), (before) => { state.future.push(before); state.past.pop(); });
+}
+
+function redo() {
+  if (state.future.length) see(state.future.at(-1), (before) => { state.past.push(before); state.future.pop(); });
+}
+
+// After Cancel: what is shown, in words, pictures and controls alike, is the last question that was answered.
+function backToAnswer(asked, seconds) {
+  const after = `Cancelled after ${number(seconds, 1)} s.`;
+  if (!state.asked) {
+    by("answer").textContent = "Nothing is solved yet.";
+    by("working").textContent = `${after} "See again" asks once more.`;
+    return;
+  }
+  fill(state.asked);
+  const charts = state.charted < state.toChart ? ` The charts hold ${state.charted} of ${state.toChart} runs; "See again" completes them.` : "";
+  by("working").textContent = same(asked, state.asked) ? `${after} The answer stands.${charts}` : `${after} You see the last answer again, and the controls that belong to it.${charts}`;
+}
+
 // All variants over all currents, for the charts, one after the other.
-async function sweep(asked, turn) {
+async function sweep(asked, job) {
   state.runs = new Map();
   const currents = [...new Set([...state.lamp.currents_a, state.solved.run.current_a])].sort((a, b) => a - b).filter((a) => a > 0);
   const jobs = state.lamp.variants.flatMap((variant) => currents.map((current) => [variant.variant, current]));
-  let done = 0;
+  state.charted = 0;
+  state.toChart = jobs.length;
+  const solvedIn = `Solved in ${number(state.solved.run.seconds, 2)} s on ${state.solved.run.cells.toLocaleString("en")} cells`;
   for (const [variant, current] of jobs) {
-    by("working").textContent = `Solved in ${number(state.solved.run.seconds, 2)} s. Charting: ${++done} of ${jobs.length}.`;
+    by("working").textContent = `${solvedIn.replace(/ on .*/, "")}. Charting: ${state.charted + 1} of ${jobs.length}.`;
     const given = asGiven(variant);
     const changed = { ...asked, variant, current: `${current} A` };
     // What was not changed on the page stays each variant's own.
     const own = asGiven(asked.variant);
     for (const name of ["bond", "heatsink"]) if (asked[name] === own[name]) changed[name] = given[name];
     try {
-      const { run } = await ask(query(changed));
-      if (turn !== state.turn) return;
+      const { run } = await job.ask("/api/solve", changed, `Charting run ${state.charted + 1} of ${jobs.length}, "${variant}" at ${current} A`);
       if (!state.runs.has(variant)) state.runs.set(variant, []);
       state.runs.get(variant).push(run);
     } catch (trouble) {
-      if (turn !== state.turn || trouble.stale) return;
+      if (trouble instanceof Stopped) throw trouble;
+      // A variant that cannot take the change is left out of the charts.
     }
-    if (done % 3 === 0 || done === jobs.length) showCharts();
+    state.charted += 1;
+    if (state.charted % 3 === 0 || state.charted === jobs.length) showCharts();
   }
-  by("working").textContent = `Solved in ${number(state.solved.run.seconds, 2)} s on ${state.solved.run.cells.toLocaleString("en")} cells.`;
+  by("working").textContent = `${solvedIn}.`;
+}
+
+// The same answer at another depth.
+async function lookAt(depth) {
+  state.looking?.stop();
+  const job = work.begin("Drawing another depth");
+  state.looking = job;
+  try {
+    state.solved = await job.ask("/api/solve", { ...state.asked, depth });
+    state.depth = depth;
+    showField();
+  } catch (trouble) {
+    if (trouble instanceof Stopped && !trouble.byHand) return;
+    by("depth").value = String(state.depth);
+    by("working").textContent = trouble instanceof Stopped ? "Cancelled; the depth is the one before." : trouble.message;
+  } finally {
+    job.end();
+  }
 }
 
 function showAnswer(run) {
@@ -178,8 +220,7 @@ function showWay(run) {
   if (state.emitter) select.value = state.emitter;
   const emitter = run.emitters.find((one) => one.ref === state.emitter);
   const path = emitter?.heat_path ?? [];
-  by("way-title").hidden = by("way-says").hidden = !path.length;
-  document.querySelector(".way").hidden = !path.length;
+  by("way").hidden = !path.length;
   if (!path.length) return;
   if (state.followHottest || state.step >= path.length) state.step = path.reduce((best, step, index) => (step.drop_k > path[best].drop_k ? index : best), 0);
   const total = path.reduce((sum, step) => sum + step.drop_k, 0);
@@ -312,25 +353,21 @@ function wire() {
   by("controls").addEventListener("change", (event) => {
     if (event.target.id === "variant") {
       // The new variant's own values, but what was changed by hand stays.
-      const [given, next, now] = [asGiven(state.asked.variant), asGiven(by("variant").value), typed()];
+      const [given, next, now] = [asGiven(state.filled), asGiven(by("variant").value), typed()];
       for (const name of ["bond", "heatsink"]) if (now[name] === given[name]) by(name).value = next[name];
     }
     see(typed());
   });
-  by("undo").addEventListener("click", () => { if (state.past.length) { state.future.push(state.asked); see(state.past.pop(), false); } });
-  by("redo").addEventListener("click", () => { if (state.future.length) { state.past.push(state.asked); see(state.future.pop(), false); } });
+  by("undo").addEventListener("click", undo);
+  by("redo").addEventListener("click", redo);
   by("as-given").addEventListener("click", () => see(asGiven(by("variant").value)));
   document.addEventListener("keydown", (event) => {
     if ((event.ctrlKey || event.metaKey) && event.key.toLowerCase() === "z" && !event.altKey) {
       event.preventDefault();
-      by(event.shiftKey ? "redo" : "undo").click();
+      (event.shiftKey ? redo : undo)();
     }
   });
-  by("depth").addEventListener("change", async (event) => {
-    state.depth = Number(event.target.value);
-    state.solved = await ask(query(state.asked, { depth: state.depth })).catch(() => state.solved);
-    showField();
-  });
+  by("depth").addEventListener("change", (event) => lookAt(Number(event.target.value)));
   by("emitter").addEventListener("change", (event) => choose(event.target.value));
   const canvas = by("field");
   canvas.addEventListener("pointermove", (event) => pointAt(field.place(event)));
@@ -369,34 +406,52 @@ function shade(dark) {
   ordered.draw();
 }
 
+function remarkItem(remark) {
+  const place = [remark.file, remark.line, remark.column].filter((part) => part !== null && part !== undefined).join(":");
+  return make("li", { class: remark.severity === "error" ? "grave" : null }, `${place ? `${place}: ` : ""}${remark.severity}: ${remark.text}`);
+}
+
 function showRemarks() {
   const remarks = state.lamp.remarks;
   by("remarks-title").textContent = `What was noticed while reading (${remarks.length})`;
-  by("remarks").replaceChildren(...remarks.map((r) => {
-    const place = [r.file, r.line, r.column].filter((part) => part !== null && part !== undefined).join(":");
-    return make("li", { class: r.severity === "error" ? "grave" : null }, `${place ? `${place}: ` : ""}${r.severity}: ${r.text}`);
-  }));
+  by("remarks").replaceChildren(...remarks.map(remarkItem));
+  by("remarks-box").hidden = !remarks.length;
+}
+
+// A lamp with errors: what is wrong and where, and what to do then; controls and empty pictures are left out.
+function showBroken(remarks) {
+  const errors = remarks.filter((remark) => remark.severity === "error");
+  by("answer").textContent = errors.length === 1 ? "That cannot be said yet: the lamp has an error." : `That cannot be said yet: the lamp has ${errors.length} errors.`;
+  by("trouble").replaceChildren(
+    make("h3", {}, "What must be mended"),
+    make("ul", { class: "remarks" }, ...errors.map(remarkItem)),
+    make("p", {}, "The places are file, line and column. Mend the files, then load this page again: it reads the folder anew. ", make("code", {}, "lampwright check"), " says the same on the terminal."),
+  );
+  by("trouble").hidden = false;
+  for (const id of ["sheet", "behind-hot", "way", "choices", "laid-out"]) by(id).hidden = true;
+  for (const link of document.querySelectorAll("nav a")) link.hidden = true;
 }
 
 async function begin() {
   shade(matchMedia("(prefers-color-scheme: dark)").matches);
   wire();
-  state.lamp = await ask("/api/lamp");
+  state.lamp = await (await fetch("/api/lamp")).json();
   by("lamp-name").textContent = state.lamp.name;
   document.title = `${state.lamp.name} - Lampwright`;
   showRemarks();
   if (!state.lamp.variants.length) {
-    by("trouble").hidden = false;
-    const errors = state.lamp.remarks.filter((r) => r.severity === "error");
-    by("trouble").textContent = `The lamp cannot be predicted yet:\n${errors.map((r) => `${[r.file, r.line].filter(Boolean).join(":")}: ${r.text}`).join("\n")}`;
-    by("answer").textContent = "Nothing yet: lamp.toml or the artwork has errors.";
+    showBroken(state.lamp.remarks);
     return;
   }
   by("variant").replaceChildren(...state.lamp.variants.map((variant) => make("option", { value: variant.variant }, variant.variant)));
-  await see(asGiven(state.lamp.variants[0].variant), false);
+  fill(asGiven(state.lamp.variants[0].variant));
+  await see(asGiven(state.lamp.variants[0].variant));
 }
 
 begin().catch((trouble) => {
+  by("answer").textContent = "The page cannot be shown.";
   by("trouble").hidden = false;
-  by("trouble").textContent = `The page cannot reach its program: ${trouble.message}`;
+  by("trouble").textContent = trouble instanceof TypeError && !state.lamp
+    ? `The program does not answer; look at its terminal, or start "lampwright serve" again. (${trouble.message})`
+    : `A mistake in the page, not in your lamp: ${trouble.message}`;
 });

@@ -49,7 +49,7 @@ pub fn demo(arguments: &DemoArguments, console: &Console) -> Result<Outcome, Fai
     }
     keep(&folder, &findings, console)?;
     if !arguments.page.no_open {
-        show(folder, arguments.page, console)?;
+        show(folder, arguments.page, console, |_| ())?;
     }
     Ok(outcome(&findings))
 }

@@ -3,24 +3,50 @@
 use std::process::{Command, Stdio};
 
 use lamp::project;
+use serde::Serialize;
 
 use super::predict::threads;
 use crate::arguments::{PageArguments, ServeArguments};
 use crate::disk::LampFolder;
 use crate::outcome::{Failure, Outcome};
 use crate::page;
-use crate::terminal::Console;
+use crate::terminal::{Console, paragraph, remark_lines};
 
 pub fn serve(arguments: &ServeArguments, console: &Console) -> Result<Outcome, Failure> {
-    show(LampFolder::find(&arguments.lamp)?, arguments.page, console)
+    let tell = |url: &str| {
+        if console.json() {
+            // The page is served all the same when nobody reads this.
+            let _ = console.object(&Served { url });
+        }
+    };
+    show(LampFolder::find(&arguments.lamp)?, arguments.page, console, tell)
 }
 
-/// Shows the page of a lamp folder until it is stopped from the keyboard. A lamp with errors is shown too: the page
-/// lists them.
-pub fn show(folder: LampFolder, page: PageArguments, console: &Console) -> Result<Outcome, Failure> {
+/// What `--json` prints once the page can be opened.
+#[derive(Serialize)]
+struct Served<'a> {
+    url: &'a str,
+}
+
+/// Shows the page of a lamp folder until it is stopped from the keyboard. A lamp with errors is shown too: page and
+/// terminal list them, and the page reads the folder anew whenever it is loaded.
+/// `tell` is told the address.
+pub fn show(
+    folder: LampFolder,
+    page: PageArguments,
+    console: &Console,
+    tell: impl Fn(&str),
+) -> Result<Outcome, Failure> {
     let reading = project::read(&folder);
+    if reading.has_errors() {
+        console.aside(&remark_lines(&reading.remarks, console.width()));
+        let told = "Nothing can be solved before these errors are mended. Mend them and load the page again: it reads the folder anew.";
+        console.aside(&paragraph(told, console.width(), 0));
+    }
+    drop(reading);
     let ready = |address: &str| {
         console.aside(&format!("The page is at {address} (Ctrl+C ends it).\n"));
+        tell(address);
         if !page.no_open {
             open_browser(address);
         }
@@ -31,7 +57,7 @@ pub fn show(folder: LampFolder, page: PageArguments, console: &Console) -> Resul
             std::future::pending::<()>().await;
         }
     };
-    page::serve(reading, threads(), page.port, ready, stop).map_err(|error| {
+    page::serve(folder, threads(), page.port, ready, stop).map_err(|error| {
         Failure::bad_input(format!("port {}: {error}; choose another with --port", page.port))
     })?;
     Ok(Outcome::Fine)

@@ -4,7 +4,7 @@ use axum::Json;
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Response};
 use lamp::findings::{FindingRemark, Run};
-use lamp::model::{Depth, Slice};
+use lamp::model::{Depth, ModelError, Slice};
 use serde::Serialize;
 
 /// The lamp as the page needs it.
@@ -27,9 +27,15 @@ pub(super) struct AboutVariant {
     pub title: String,
     pub drawing: lamp::drawing::Drawing,
     pub understood: Option<lamp::project::summary::VariantSummary>,
+    /// Whether there is a bond line, and how it is given.
+    pub has_bond: bool,
     pub bond_thickness_um: Option<f64>,
     pub bond_conductivity_w_per_m_k: Option<f64>,
+    pub bond_resistance_m2k_per_w: Option<f64>,
+    /// Whether there is a heatsink, and how its way to the room is given.
+    pub has_heatsink: bool,
     pub heatsink_k_per_w: Option<f64>,
+    pub heatsink_h_w_per_m2_k: Option<f64>,
     pub current_limit_a: Option<f64>,
     pub junction_limit_c: Option<f64>,
 }
@@ -41,6 +47,12 @@ pub(super) struct Solved {
     pub depths: Vec<Depth>,
     #[serde(skip_serializing_if = "Option::is_none")]
     pub slice: Option<Slice>,
+}
+
+/// What is being worked on.
+#[derive(Debug, Clone, Serialize)]
+pub(super) struct Work {
+    pub at_work: Vec<super::at_work::Told>,
 }
 
 /// Why there is no answer.
@@ -66,8 +78,18 @@ impl Trouble {
         Self { status: StatusCode::INTERNAL_SERVER_ERROR, field: None, text: text.into() }
     }
 
-    pub fn stale() -> Self {
-        Self { status: StatusCode::CONFLICT, field: None, text: "a newer question came in".to_owned() }
+    /// Nobody waits for the answer any more, or the program is ending.
+    pub fn cancelled() -> Self {
+        Self { status: StatusCode::CONFLICT, field: None, text: "the work was stopped".to_owned() }
+    }
+}
+
+impl From<ModelError> for Trouble {
+    fn from(error: ModelError) -> Self {
+        match error {
+            ModelError::Cancelled => Self::cancelled(),
+            ModelError::Problem(text) => Self::plain(text),
+        }
     }
 }
 

@@ -12,6 +12,7 @@ const FILES: &[(&str, &str, &str)] = &[
     ("staircase.js", "text/javascript; charset=utf-8", include_str!("../../page/staircase.js")),
     ("chart.js", "text/javascript; charset=utf-8", include_str!("../../page/chart.js")),
     ("palette.js", "text/javascript; charset=utf-8", include_str!("../../page/palette.js")),
+    ("work.js", "text/javascript; charset=utf-8", include_str!("../../page/work.js")),
     ("words.js", "text/javascript; charset=utf-8", include_str!("../../page/words.js")),
     ("icon.svg", "image/svg+xml", include_str!("../../page/icon.svg")),
 ];

@@ -2,7 +2,9 @@
 
 mod answers;
 mod assets;
+mod at_work;
 mod question;
+mod reread;
 mod shop;
 
 use std::net::Ipv4Addr;
@@ -14,34 +16,49 @@ use axum::http::{HeaderValue, StatusCode, header};
 use axum::middleware::{self, Next};
 use axum::response::{IntoResponse, Response};
 use axum::routing::get;
-use lamp::project::Reading;
+use lamp::project::Folder;
 
 use answers::Trouble;
+use at_work::AtWork;
 use question::Asked;
-use shop::Shop;
+use reread::Reread;
 
-/// Serves the page of a lamp until `stop` ends; `ready` is told the address once it listens.
+/// What every request finds.
+struct Desk<F> {
+    lamp: Reread<F>,
+    at_work: Arc<AtWork>,
+}
+
+/// Serves the page of a lamp folder until `stop` ends; `ready` is told the address once it listens.
 ///
 /// # Errors
 /// When the port cannot be had.
 pub fn serve(
-    reading: Reading,
+    folder: impl Folder + Send + Sync + 'static,
     threads: usize,
     port: u16,
     ready: impl FnOnce(&str),
     stop: impl Future<Output = ()> + Send + 'static,
 ) -> Result<(), std::io::Error> {
     let runtime = tokio::runtime::Builder::new_multi_thread().worker_threads(2).enable_all().build()?;
-    runtime.block_on(async {
+    let served = runtime.block_on(async {
         let listener = tokio::net::TcpListener::bind((Ipv4Addr::LOCALHOST, port)).await?;
         let port = listener.local_addr()?.port();
         ready(&format!("http://127.0.0.1:{port}/"));
-        let shop = Arc::new(Shop::new(reading, threads));
-        axum::serve(listener, router(shop, port)).with_graceful_shutdown(stop).await
-    })
+        let desk = Arc::new(Desk { lamp: Reread::new(folder, threads), at_work: Arc::default() });
+        let at_work = Arc::clone(&desk.at_work);
+        let stop = async move {
+            stop.await;
+            at_work.close();
+        };
+        axum::serve(listener, router(desk, port)).with_graceful_shutdown(stop).await
+    });
+    // What does not look at its flag for a while, such as laying a grid, is not waited for.
+    runtime.shutdown_background();
+    served
 }
 
-fn router(shop: Arc<Shop>, port: u16) -> Router {
+fn router<F: Folder + Send + Sync + 'static>(desk: Arc<Desk<F>>, port: u16) -> Router {
     Router::new()
         .route("/", get(|| async { assets::answer("index.html") }))
         .route(
@@ -50,9 +67,10 @@ fn router(shop: Arc<Shop>, port: u16) -> Router {
                 |axum::extract::Path(name): axum::extract::Path<String>| async move { assets::answer(&name) },
             ),
         )
-        .route("/api/lamp", get(lamp))
-        .route("/api/solve", get(solve))
-        .with_state(shop)
+        .route("/api/lamp", get(lamp::<F>))
+        .route("/api/solve", get(solve::<F>))
+        .route("/api/work", get(work::<F>))
+        .with_state(desk)
         .layer(middleware::from_fn(move |request: Request, next: Next| guard(port, request, next)))
 }
 
@@ -74,15 +92,30 @@ async fn guard(port: u16, request: Request, next: Next) -> Response {
     response
 }
 
-async fn lamp(State(shop): State<Arc<Shop>>) -> Response {
-    answers::json(&shop.about())
+/// The lamp as its folder has it now: a page that is loaded anew shows what was changed meanwhile.
+async fn lamp<F: Folder + Send + Sync + 'static>(State(desk): State<Arc<Desk<F>>>) -> Response {
+    match tokio::task::spawn_blocking(move || desk.lamp.again().about()).await {
+        Ok(about) => answers::json(&about),
+        Err(_) => Trouble::fault("the reading broke off; the terminal may say why").into_response(),
+    }
 }
 
-async fn solve(State(shop): State<Arc<Shop>>, Query(asked): Query<Asked>) -> Response {
-    let worked = tokio::task::spawn_blocking(move || shop.solve(&asked)).await;
+/// A dropped connection drops this future and with it `waiting`: the work stops.
+async fn solve<F: Folder + Send + Sync + 'static>(
+    State(desk): State<Arc<Desk<F>>>,
+    Query(asked): Query<Asked>,
+) -> Response {
+    let (waiting, working) = desk.at_work.begin(&asked.asked_as, &asked.variant);
+    let shop = desk.lamp.shop();
+    let worked = tokio::task::spawn_blocking(move || shop.solve(&asked, &working)).await;
+    drop(waiting);
     match worked {
         Ok(Ok(answer)) => answers::json(&answer),
         Ok(Err(trouble)) => trouble.into_response(),
         Err(_) => Trouble::fault("the calculation broke off; the terminal may say why").into_response(),
     }
+}
+
+async fn work<F: Folder + Send + Sync + 'static>(State(desk): State<Arc<Desk<F>>>) -> Response {
+    answers::json(&answers::Work { at_work: desk.at_work.told() })
 }

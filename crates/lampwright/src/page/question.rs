@@ -16,8 +16,8 @@ pub(super) struct Asked {
     pub heatsink: String,
     /// Depth to look at, as an index; nothing is drawn without.
     pub depth: Option<usize>,
-    /// When it was asked, ms; an older question gives way to a newer. 0: never gives way.
-    pub turn: u64,
+    /// The page's own name for this question, by which it finds it among the work.
+    pub asked_as: String,
 }
 
 /// A question in numbers; `None` where the lamp's own value holds.

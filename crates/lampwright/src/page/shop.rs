@@ -1,7 +1,6 @@
 //! The lamp behind the page: one warm model for each variant.
 
 use std::collections::BTreeMap;
-use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
 use std::sync::{Mutex, MutexGuard, PoisonError};
 use std::time::Instant;
 
@@ -12,6 +11,7 @@ use lamp::model::{GridChoice, Model};
 use lamp::project::Reading;
 
 use super::answers::{About, AboutVariant, Solved, Trouble};
+use super::at_work::Working;
 use super::question::{Asked, Numbers};
 
 /// Pitch of the picture, m.
@@ -30,7 +30,6 @@ pub(super) struct Shop {
     reading: Reading,
     threads: usize,
     warm: Vec<Mutex<Option<Warm>>>,
-    newest: AtomicU64,
 }
 
 fn unpoisoned<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
@@ -40,12 +39,7 @@ fn unpoisoned<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
 impl Shop {
     pub fn new(reading: Reading, threads: usize) -> Self {
         let count = reading.lamp.as_ref().map_or(0, |lamp| lamp.variants.len());
-        Self {
-            reading,
-            threads,
-            warm: (0..count).map(|_| Mutex::new(None)).collect(),
-            newest: AtomicU64::new(0),
-        }
+        Self { reading, threads, warm: (0..count).map(|_| Mutex::new(None)).collect() }
     }
 
     pub fn about(&self) -> About {
@@ -71,8 +65,8 @@ impl Shop {
         }
     }
 
-    /// Solves a question; an older question gives way when a newer one has come in.
-    pub fn solve(&self, asked: &Asked) -> Result<Solved, Trouble> {
+    /// Solves a question until `working` is told to stop. What is made by then stays: the grid, and the field as a start.
+    pub fn solve(&self, asked: &Asked, working: &Working) -> Result<Solved, Trouble> {
         let numbers = asked.numbers()?;
         let Some(lamp) = &self.reading.lamp else {
             return Err(Trouble::plain("the lamp has errors; they are listed on the page"));
@@ -81,36 +75,31 @@ impl Shop {
             lamp.variants.iter().position(|variant| variant.name == asked.variant).ok_or_else(|| {
                 Trouble::typed("variant", format!("there is no variant \"{}\"", asked.variant))
             })?;
-        self.newest.fetch_max(asked.turn, Ordering::Relaxed);
         let mut warm = unpoisoned(&self.warm[index]);
-        if asked.turn != 0 && asked.turn < self.newest.load(Ordering::Relaxed) {
-            return Err(Trouble::stale());
-        }
+        let go_on = || if working.is_cancelled() { Err(Trouble::cancelled()) } else { Ok(()) };
+        go_on()?;
         let began = Instant::now();
-        let cancel = AtomicBool::new(false);
+        let variant = &lamp.variants[index];
         let ready = match warm.take() {
             Some(ready) => ready,
-            None => Warm {
-                model: Model::new(lamp, &lamp.variants[index], &GridChoice::default(), self.threads)
-                    .map_err(|e| Trouble::plain(e.to_string()))?,
-                bond: None,
-                heatsink: None,
-                last: None,
-            },
+            None => {
+                working.tell("laying the grid");
+                let model = Model::new(lamp, variant, &GridChoice::default(), self.threads)?;
+                Warm { model, bond: None, heatsink: None, last: None }
+            }
         };
         let ready = warm.insert(ready);
-        let variant = &lamp.variants[index];
+        go_on()?;
+        working.tell(format!("solving {} cells", ready.model.cells()));
         ready.adjust(variant, numbers)?;
+        go_on()?;
         let run = match &ready.last {
             Some((same, run)) if *same == numbers => run.clone(),
             _ => {
                 let current_a = numbers.current_a.unwrap_or(lamp.nominal_current_a);
                 let ambient_c = numbers.ambient_c.unwrap_or(lamp.ambient_c);
                 ready.last = None;
-                let mut run = ready
-                    .model
-                    .run(current_a, ambient_c, &cancel)
-                    .map_err(|e| Trouble::plain(e.to_string()))?;
+                let mut run = ready.model.run(current_a, ambient_c, working.cancel())?;
                 run.seconds = began.elapsed().as_secs_f64();
                 ready.last = Some((numbers, run.clone()));
                 run
@@ -134,9 +123,7 @@ impl Warm {
             .transpose()?;
         if bond.is_some() || cooling.is_some() {
             self.last = None;
-            self.model
-                .adjust(bond.flatten().as_ref(), cooling.flatten())
-                .map_err(|e| Trouble::plain(e.to_string()))?;
+            self.model.adjust(bond.flatten().as_ref(), cooling.flatten())?;
             (self.bond, self.heatsink) = (numbers.bond_m, numbers.heatsink_k_per_w);
         }
         Ok(())
@@ -186,6 +173,7 @@ fn about_variant(
             });
             summary
         }),
+        has_bond: variant.bond.is_some(),
         bond_thickness_um: variant
             .bond
             .as_ref()
@@ -193,9 +181,15 @@ fn about_variant(
             .and_then(|b| b.thickness_m)
             .map(|t| t * 1e6),
         bond_conductivity_w_per_m_k: variant.bond.as_ref().and_then(|b| b.conductivity_w_per_m_k),
+        bond_resistance_m2k_per_w: variant.bond.as_ref().map(|b| b.resistance_m2k_per_w),
+        has_heatsink: variant.heatsink.is_some(),
         heatsink_k_per_w: variant.heatsink.as_ref().and_then(|heatsink| match heatsink.cooling {
             Cooling::Resistance { k_per_w } => Some(k_per_w),
             Cooling::Film { .. } => None,
+        }),
+        heatsink_h_w_per_m2_k: variant.heatsink.as_ref().and_then(|heatsink| match heatsink.cooling {
+            Cooling::Film { h_w_per_m2_k } => Some(h_w_per_m2_k),
+            Cooling::Resistance { .. } => None,
         }),
         current_limit_a: least(
             &mut variant.emitters.iter().map(|e| e.sheet.current_limit_a / e.current_share),
