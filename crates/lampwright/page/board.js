@@ -1,8 +1,14 @@
 // The board on a canvas: as ordered, or with its temperatures.
 
-import { colour } from "./palette.js";
+import { Labels } from "./labels.js";
+import { colour, isLight } from "./palette.js";
 import { isotherm } from "./isotherms.js";
 import { ticks } from "./words.js";
+
+const DARK = "rgb(20 20 24)";
+const LIGHT = "rgb(255 253 246)";
+// Around the drawing, and below it for the measure, CSS pixels.
+const MARGIN = 6, BELOW = 30;
 
 function paper(name) {
   return getComputedStyle(document.documentElement).getPropertyValue(name).trim();
@@ -39,9 +45,12 @@ export class Board {
     new ResizeObserver(() => this.draw()).observe(canvas.parentElement);
   }
 
-  // A variant's drawing; paths are made once.
-  show(drawing) {
+  // A variant's drawing; paths are made once. `ofBase`: the heatsink base is looked at, and the frame holds it whole.
+  show(drawing, ofBase) {
+    if (this.drawing === drawing && this.ofBase === ofBase) return;
     this.drawing = drawing;
+    this.ofBase = ofBase;
+    this.mark = null;
     this.paths = {
       outline: pathOf(drawing.outline_mm),
       copper: drawing.copper.map((layer) => pathOf(layer.rings_mm)),
@@ -51,7 +60,7 @@ export class Board {
       bodies: drawing.emitters.map((emitter) => pathOf([emitter.body_mm])),
       lands: drawing.emitters.map((emitter) => pathOf(emitter.lands.flatMap((land) => land.rings_mm))),
     };
-    const all = [...drawing.outline_mm, ...(this.withBase ? drawing.heatsink_base_mm ?? [] : [])];
+    const all = [...drawing.outline_mm, ...(ofBase ? drawing.heatsink_base_mm ?? [] : [])];
     this.box = extent(all);
     this.draw();
   }
@@ -120,7 +129,7 @@ export class Board {
   place(event) {
     const rect = this.canvas.getBoundingClientRect();
     const [x0, , , y1] = this.box;
-    return [x0 + (event.clientX - rect.left - this.margin) / this.scale, y1 - (event.clientY - rect.top - this.margin) / this.scale];
+    return [x0 + (event.clientX - rect.left - MARGIN) / this.scale, y1 - (event.clientY - rect.top - MARGIN) / this.scale];
   }
 
   emitterAt(place) {
@@ -135,11 +144,10 @@ export class Board {
     const [x0, y0, x1, y1] = this.box;
     const width = this.canvas.parentElement.clientWidth - 16;
     if (width <= 0) return;
-    this.margin = 6;
-    const most = Math.max(280, window.innerHeight * 0.72);
-    this.scale = Math.min((width - 2 * this.margin) / (x1 - x0), (most - 2 * this.margin) / (y1 - y0));
-    const height = (y1 - y0) * this.scale + 2 * this.margin;
-    const used = (x1 - x0) * this.scale + 2 * this.margin;
+        const most = Math.max(280, window.innerHeight * 0.72);
+    this.scale = Math.min((width - 2 * MARGIN) / (x1 - x0), (most - 2 * MARGIN - BELOW) / (y1 - y0));
+    const height = (y1 - y0) * this.scale + 2 * MARGIN + BELOW;
+    const used = (x1 - x0) * this.scale + 2 * MARGIN;
     const ratio = window.devicePixelRatio || 1;
     this.canvas.style.width = `${used}px`;
     this.canvas.style.height = `${height}px`;
@@ -149,12 +157,39 @@ export class Board {
     c.setTransform(ratio, 0, 0, ratio, 0, 0);
     c.clearRect(0, 0, used, height);
     const k = this.scale;
-    const place = () => c.setTransform(ratio * k, 0, 0, -ratio * k, ratio * (this.margin - x0 * k), ratio * (this.margin + y1 * k));
-    const screen = (p) => [this.margin + (p[0] - x0) * k, this.margin + (y1 - p[1]) * k];
+    const place = () => c.setTransform(ratio * k, 0, 0, -ratio * k, ratio * (MARGIN - x0 * k), ratio * (MARGIN + y1 * k));
+    const screen = (p) => [MARGIN + (p[0] - x0) * k, MARGIN + (y1 - p[1]) * k];
     place();
     if (this.slice) this.drawField(c, k); else this.drawOrdered(c, k);
     c.setTransform(ratio, 0, 0, ratio, 0, 0);
     this.drawWords(c, screen);
+    this.drawMeasure(c, used, height);
+  }
+
+  // A measure of a round length below the board.
+  drawMeasure(c, used, height) {
+    const long = [1, 2, 5, 10, 20, 50, 100].filter((mm) => mm * this.scale <= Math.max(40, used / 4)).at(-1) ?? 1;
+    const y = height - 10, x0 = MARGIN, x1 = MARGIN + long * this.scale;
+    c.strokeStyle = paper("--ink");
+    c.fillStyle = paper("--ink");
+    c.lineWidth = 1.5;
+    c.beginPath();
+    c.moveTo(x0, y - 5); c.lineTo(x0, y + 5); c.moveTo(x0, y); c.lineTo(x1, y); c.moveTo(x1, y - 5); c.lineTo(x1, y + 5);
+    c.stroke();
+    c.font = `13px ${getComputedStyle(document.body).fontFamily}`;
+    c.textAlign = "left";
+    c.textBaseline = "middle";
+    c.fillText(`${long} mm`, x1 + 7, y);
+  }
+
+  // A dark line with a light one under it, seen on every colour.
+  twice(c, path, width) {
+    c.strokeStyle = LIGHT;
+    c.lineWidth = 2.4 * width;
+    c.stroke(path);
+    c.strokeStyle = DARK;
+    c.lineWidth = width;
+    c.stroke(path);
   }
 
   drawOrdered(c, k) {
@@ -181,7 +216,7 @@ export class Board {
     c.lineWidth = 1.6 / k;
     c.stroke(this.paths.outline);
     c.lineWidth = 1.2 / k;
-    for (const body of this.paths.bodies) c.stroke(body);
+    for (const outline of [...this.paths.bodies, ...this.paths.patches]) c.stroke(outline);
   }
 
   drawBores(c, k) {
@@ -217,10 +252,10 @@ export class Board {
     c.drawImage(this.picture, s.x0_mm, -(s.y0_mm + s.ny * s.pitch_mm), s.nx * s.pitch_mm, s.ny * s.pitch_mm);
     c.restore();
     c.restore();
-    const dark = "rgb(20 20 24)";
     if (!this.ofBase) {
-      c.strokeStyle = dark;
-      c.globalAlpha = 0.4;
+      // Most of a board is cool and so dark: copper edges are light.
+      c.strokeStyle = LIGHT;
+      c.globalAlpha = 0.45;
       c.lineWidth = 0.7 / k;
       if (this.paths.copper.length) c.stroke(this.paths.copper[0]);
       c.globalAlpha = 1;
@@ -231,89 +266,85 @@ export class Board {
         c.fill();
       }
     } else {
-      c.strokeStyle = dark;
-      c.lineWidth = 1 / k;
       c.setLineDash([4 / k, 4 / k]);
+      c.strokeStyle = LIGHT;
+      c.lineWidth = 1.3 / k;
       c.stroke(this.paths.outline);
       c.setLineDash([]);
     }
     c.strokeStyle = paper("--ink");
     c.lineWidth = 1.4 / k;
     c.stroke(this.ofBase && this.paths.base ? this.paths.base : this.paths.outline);
-    this.drawing.emitters.forEach((emitter, index) => {
-      const chosen = emitter.ref === this.chosen;
-      c.strokeStyle = dark;
-      c.lineWidth = (chosen ? 3 : 1.3) / k;
-      c.stroke(this.paths.bodies[index]);
-    });
-    c.lineWidth = 1.3 / k;
-    c.strokeStyle = dark;
-    for (const patch of this.paths.patches) c.stroke(patch);
+    this.drawing.emitters.forEach((emitter, index) => this.twice(c, this.paths.bodies[index], (emitter.ref === this.chosen ? 2.6 : 1.1) / k));
+    for (const patch of this.paths.patches) this.twice(c, patch, 1.1 / k);
   }
 
+  // Words give way to one another: references first, then sensors, then the isotherms' numbers.
   drawWords(c, screen) {
-    const family = getComputedStyle(document.body).fontFamily;
-    c.textAlign = "center";
-    c.textBaseline = "middle";
-    c.lineJoin = "round";
-    const word = (text, x, y, size, weight = "") => {
-      c.font = `${weight} ${size}px ${family}`;
-      c.strokeStyle = "rgb(255 253 246 / 0.85)";
-      c.lineWidth = 3.5;
-      c.strokeText(text, x, y);
-      c.fillStyle = "rgb(20 20 24)";
-      c.fillText(text, x, y);
-    };
-    if (this.slice) this.drawIsotherms(c, screen, word);
-    for (const emitter of this.drawing.emitters) {
-      const [x, y] = screen(emitter.at_mm);
-      word(emitter.ref, x, y, 13, "bold");
+    const labels = new Labels(c, getComputedStyle(document.body).fontFamily);
+    if (this.slice) this.drawIsotherms(c, screen);
+    if (this.hottest && this.slice) this.drawHottest(c, screen(this.hottest.at));
+    const chosenFirst = [...this.drawing.emitters].sort((a, b) => (b.ref === this.chosen) - (a.ref === this.chosen));
+    for (const emitter of chosenFirst) labels.put(emitter.ref, [screen(emitter.at_mm)], 13, "bold");
+    for (const patch of this.drawing.heat_patches) {
+      const box = extent(patch.rings_mm);
+      labels.put(patch.name, [screen([(box[0] + box[2]) / 2, (box[1] + box[3]) / 2])], 13);
     }
     for (const sensor of this.drawing.sensors) {
       const [x, y] = screen(sensor.at_mm);
-      c.fillStyle = "rgb(20 20 24)";
+      c.fillStyle = LIGHT;
+      c.beginPath(); c.arc(x, y, 5.5, 0, 2 * Math.PI); c.fill();
+      c.fillStyle = DARK;
       c.beginPath(); c.arc(x, y, 3.5, 0, 2 * Math.PI); c.fill();
-      word(sensor.name, x, y - 12, 12);
+      labels.keepFree(x, y, 7, 7);
+      labels.put(sensor.name, [[x, y - 18], [x, y + 18], [x, y - 34], [x, y + 34]], 13);
     }
-    for (const patch of this.drawing.heat_patches) {
-      const box = extent(patch.rings_mm);
-      const [x, y] = screen([(box[0] + box[2]) / 2, (box[1] + box[3]) / 2]);
-      word(patch.name, x, y, 12);
-    }
-    if (this.hottest && this.slice) {
-      const [x, y] = screen(this.hottest.at);
-      c.strokeStyle = "rgb(20 20 24)"; c.lineWidth = 2;
-      c.beginPath(); c.moveTo(x - 7, y); c.lineTo(x + 7, y); c.moveTo(x, y - 7); c.lineTo(x, y + 7); c.stroke();
-    }
+    if (this.slice) this.numberIsotherms(labels, screen);
     if (this.mark && this.slice) {
       const [x, y] = screen(this.mark);
-      c.strokeStyle = "rgb(255 253 246)"; c.lineWidth = 4;
+      c.strokeStyle = LIGHT; c.lineWidth = 4;
       c.beginPath(); c.arc(x, y, 8, 0, 2 * Math.PI); c.stroke();
-      c.strokeStyle = "rgb(20 20 24)"; c.lineWidth = 1.5;
+      c.strokeStyle = DARK; c.lineWidth = 1.5;
       c.beginPath(); c.arc(x, y, 8, 0, 2 * Math.PI); c.stroke();
     }
   }
 
-  drawIsotherms(c, screen, word) {
+  // Four strokes that point at the hottest place and leave it to be seen.
+  drawHottest(c, [x, y]) {
+    for (const [ink, width] of [[LIGHT, 5], [DARK, 2]]) {
+      c.strokeStyle = ink; c.lineWidth = width; c.lineCap = "round";
+      c.beginPath();
+      for (const [a, b] of [[1, 1], [1, -1], [-1, 1], [-1, -1]]) { c.moveTo(x + 14 * a, y + 14 * b); c.lineTo(x + 20 * a, y + 20 * b); }
+      c.stroke();
+    }
+  }
+
+  // Where a point of a line lies, mm.
+  onBoard([i, j]) {
     const s = this.slice;
-    const labels = [];
+    return [s.x0_mm + (i + 0.5) * s.pitch_mm, s.y0_mm + (j + 0.5) * s.pitch_mm];
+  }
+
+  drawIsotherms(c, screen) {
+    const [low, high] = this.range;
+    c.lineJoin = "round";
     for (const { level, lines } of this.lines) {
-      c.strokeStyle = "rgb(255 253 246 / 0.9)";
-      c.lineWidth = 1.4;
+      c.strokeStyle = isLight((level - low) / (high - low)) ? DARK : LIGHT;
+      c.lineWidth = 1.3;
       for (const line of lines) {
         c.beginPath();
-        line.forEach(([i, j], index) => {
-          const [x, y] = screen([s.x0_mm + (i + 0.5) * s.pitch_mm, s.y0_mm + (j + 0.5) * s.pitch_mm]);
-          if (index) c.lineTo(x, y); else c.moveTo(x, y);
-        });
+        line.map((p) => screen(this.onBoard(p))).forEach(([x, y], index) => (index ? c.lineTo(x, y) : c.moveTo(x, y)));
         c.stroke();
       }
-      const longest = lines.reduce((a, b) => (b.length > (a?.length ?? 0) ? b : a), null);
-      if (longest) {
-        const [i, j] = longest[Math.floor(longest.length * 0.3)];
-        labels.push([String(level), screen([s.x0_mm + (i + 0.5) * s.pitch_mm, s.y0_mm + (j + 0.5) * s.pitch_mm])]);
-      }
     }
-    for (const [text, [x, y]] of labels) word(text, x, y, 12);
+  }
+
+  // Each level has one number, on one of its longer lines, where it is free.
+  numberIsotherms(labels, screen) {
+    for (const { level, lines } of this.lines) {
+      const longer = [...lines].sort((a, b) => b.length - a.length).slice(0, 6);
+      const places = longer.flatMap((line) => [0.3, 0.55, 0.8, 0.05, 0.18, 0.43, 0.68, 0.92].map((part) => screen(this.onBoard(line[Math.floor(part * (line.length - 1))]))));
+      labels.put(String(level), places, 13);
+    }
   }
 }

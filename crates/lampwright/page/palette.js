@@ -40,3 +40,10 @@ export function colour(part) {
 export function css(part) {
   return `rgb(${colour(part).join(" ")})`;
 }
+
+// Whether a dark line stands out better than a light one. Relative luminance: WCAG 2.2; even contrast with black and white
+// where (L + 0.05)² = 1.05 × 0.05.
+export function isLight(part) {
+  const [r, g, b] = colour(part).map((v) => (v <= 10.31 ? v / 255 / 12.92 : ((v / 255 + 0.055) / 1.055) ** 2.4));
+  return 0.2126 * r + 0.7152 * g + 0.0722 * b > Math.sqrt(1.05 * 0.05) - 0.05;
+}

@@ -14,6 +14,16 @@ export function three(value) {
   return number(value, digits);
 }
 
+// As few digits as say it, three at most: 0.9, 1.05, 25.
+export function plain(value) {
+  return Number.isFinite(value) ? String(Number(value.toPrecision(3))).replace("-", "\u2212") : "-";
+}
+
+// A count with its noun.
+export function count(many, noun) {
+  return `${many} ${noun}${many === 1 ? "" : "s"}`;
+}
+
 // An element with attributes and children; text stays text.
 export function make(name, attributes = {}, ...children) {
   const svg = ["svg", "g", "rect", "line", "path", "text", "circle", "polyline", "title", "tspan"].includes(name);
@@ -27,7 +37,7 @@ export function make(name, attributes = {}, ...children) {
 
 // Fills a table: columns are {head, word, cell(row)}.
 export function fillTable(table, caption, columns, rows, mark = () => "") {
-  const head = make("tr", {}, ...columns.map((c) => make("th", { scope: "col", class: c.word ? "word" : null }, c.head)));
+  const head = make("tr", {}, ...columns.map((c) => make("th", { scope: "col", class: c.word || c.wide ? "word" : null }, c.head)));
   const body = rows.map((row) =>
     make("tr", { class: mark(row) || null }, ...columns.map((c) => make("td", { class: c.wide ? "wide" : c.word ? "word" : null }, c.cell(row)))));
   table.replaceChildren(make("caption", {}, caption), make("thead", {}, head), make("tbody", {}, ...body));

@@ -9,6 +9,8 @@ mod broken;
 mod cancelling;
 #[path = "page_parts/looks.rs"]
 mod looks;
+#[path = "page_parts/reach.rs"]
+mod reach;
 #[path = "page_parts/served.rs"]
 mod served;
 
@@ -108,8 +110,8 @@ fn read_out_matches(browser: &mut Browser, served: &Served) {
     let words: Vec<&str> = says.as_str().unwrap().split_whitespace().collect();
     let (shown, x, y): (f64, f64, f64) = (
         words[0].parse().unwrap(),
-        words[3].trim_end_matches(',').parse().unwrap(),
-        words[4].parse().unwrap(),
+        words[4].trim_end_matches(',').parse().unwrap(),
+        words[6].parse().unwrap(),
     );
     let slice = &served.solved("variant=plain&depth=0")["slice"];
     let at = |key: &str| slice[key].as_f64().unwrap();
@@ -150,6 +152,15 @@ fn controls_change_the_numbers(browser: &mut Browser, at_first: f64) {
     // What is wrong is said beside the controls, and nothing is lost.
     browser.value("(() => { const c = document.getElementById('current'); c.value = '70 mm'; c.dispatchEvent(new Event('change', { bubbles: true })); })()");
     browser.wait_for("document.getElementById('field-trouble').textContent.includes('A, mA')");
+    let typed_on = browser.value("[document.getElementById('current').value, document.getElementById('current').getAttribute('aria-invalid'), document.getElementById('field-trouble').textContent.startsWith('Drive current')]");
+    assert_eq!(typed_on, serde_json::json!(["70 mm", "true", true]));
+    let before = junction_c(browser);
+    // An emptied control means what lamp.toml says.
+    type_into(browser, "current", "");
+    browser.wait_for("document.getElementById('current').value === '1.05 A'");
+    browser.wait_for(SETTLED);
+    assert!(junction_c(browser) > before + 10.0);
+    assert_eq!(browser.value("document.getElementById('current').hasAttribute('aria-invalid')"), false);
     browser.value("document.getElementById('as-given').click()");
     browser.wait_for("document.getElementById('current').value === '1.05 A'");
     browser.wait_for(SETTLED);

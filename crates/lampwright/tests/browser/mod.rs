@@ -162,6 +162,16 @@ impl Browser {
         }
     }
 
+    /// The Tab key, which moves the focus.
+    pub fn tab(&mut self) {
+        for kind in ["rawKeyDown", "keyUp"] {
+            self.call(
+                "Input.dispatchKeyEvent",
+                json!({ "type": kind, "key": "Tab", "code": "Tab", "windowsVirtualKeyCode": 9 }),
+            );
+        }
+    }
+
     pub fn point(&mut self, x: f64, y: f64) {
         self.call("Input.dispatchMouseEvent", json!({ "type": "mouseMoved", "x": x, "y": y }));
     }
