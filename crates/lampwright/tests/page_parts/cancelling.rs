@@ -165,3 +165,20 @@ fn a_dropped_connection_stops_the_work() {
     assert!(run["hottest_junction_c"].as_f64().unwrap() > 25.0);
     assert!(stopped_in < whole / 2, "stopped in {stopped_in:?}, a whole answer takes {whole:?}");
 }
+
+/// Ctrl+C ends the program also while it solves: well before the answer would be there.
+#[cfg(unix)]
+#[test]
+fn an_interrupted_program_waits_for_no_answer() {
+    let text = slow_lamp();
+    let mut served = serve_files([("lamp.toml", text.as_bytes())]);
+    let mut line = TcpStream::connect(&served.host).unwrap();
+    write!(line, "GET /api/solve?variant=first HTTP/1.1\r\nHost: {}\r\n\r\n", served.host).unwrap();
+    let asked = Instant::now();
+    wait_until(&served, "solving", is_solving);
+    let laid = asked.elapsed();
+    let told = Instant::now();
+    assert!(served.interrupt());
+    // A hundred solves take many times as long as laying the grid.
+    assert!(told.elapsed() < laid.max(Duration::from_secs(2)), "{:?} after {laid:?}", told.elapsed());
+}

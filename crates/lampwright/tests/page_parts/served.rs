@@ -74,6 +74,14 @@ pub fn serve_folder(folder: &Path) -> Served {
 }
 
 impl Served {
+    /// Interrupts the program as Ctrl+C does, and waits until it has ended; whether it ended well.
+    #[cfg(unix)]
+    pub fn interrupt(&mut self) -> bool {
+        let told = Command::new("kill").args(["-INT", &self.child.id().to_string()]).status().unwrap();
+        assert!(told.success());
+        self.child.wait().unwrap().success()
+    }
+
     /// The JSON answer to a question; whole answers are one piece.
     pub fn json(&self, path: &str) -> Value {
         let answer = plain_request(&self.host, "GET", path, &self.host);
