@@ -8,7 +8,7 @@ use crate::rows::{self, Shared};
 use crate::sheet::Sheet;
 
 /// Columns of the coarsest level, at most.
-const FEW_COLUMNS: usize = 30;
+const FEW_COLUMNS: usize = 12;
 
 /// What a share of the rows is worked in.
 #[derive(Debug, Clone)]

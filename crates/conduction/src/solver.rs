@@ -160,15 +160,17 @@ impl Solver {
         let l = self.operator.layout;
         let mut right: Vec<f64> = l.zeros();
         l.take(power_w, &mut right, |v| v);
-        let norm = squares(&right).sqrt();
-        let mut x: Vec<f64> = l.zeros();
-        if let Some(start) = options.start {
-            l.take(start, &mut x, |v| v);
-        }
+        let norm = self.row_sums(&right, squares).sqrt();
         let goal = Goal { norm, tolerance: options.relative_residual.clamp(1e-14, 1.0), magnitude_w };
-        let mut r = right.clone();
+        let (mut x, mut r): (Vec<f64>, Vec<f64>) = (l.zeros(), l.zeros());
         let mut iterations = 0;
-        let mut relative = self.true_residual(&right, &mut x, &mut r, &goal);
+        let mut relative = if let Some(start) = options.start {
+            l.take(start, &mut x, |v| v);
+            self.true_residual(&right, &mut x, &mut r, &goal)
+        } else {
+            l.take(power_w, &mut r, |v| v);
+            (1.0, in_w.abs() / magnitude_w)
+        };
         // The recurrence drifts from the true residual by rounding; a second pass mends what is left.
         for _ in 0..3 {
             if relative.0 > goal.tolerance {
@@ -232,15 +234,33 @@ impl Solver {
     /// Shifts the whole field evenly so that what goes in comes out: the exact answer along the constant field, which is
     /// the one the iteration finds last.
     fn close_balance(&self, x: &mut [f64], r: &[f64]) {
-        let l = &self.operator.layout;
-        let left_w: f64 = l.rows().map(|i| r[i]).sum();
+        let left_w = self.row_sums(r, |row| row.iter().sum());
         let ground: f64 = self.operator.ground.iter().flat_map(|plane| &plane.g).sum();
         if ground > 0.0 {
-            let inverse = &self.hierarchy.levels[0].inverse;
-            for i in l.rows().filter(|i| inverse[*i] != 0.0) {
-                x[i] += left_w / ground;
-            }
+            let (shift, inverse) = (left_w / ground, &self.hierarchy.levels[0].inverse);
+            self.each_row(x, |begin, x| {
+                for (x, inverse) in x.iter_mut().zip(&inverse[begin..]) {
+                    *x += if *inverse != 0.0 { shift } else { 0.0 };
+                }
+            });
         }
+    }
+
+    /// A sum over each row, and of these in their order.
+    fn row_sums(&self, values: &[f64], of: impl Fn(&[f64]) -> f64 + Send + Sync) -> f64 {
+        let l = &self.operator.layout;
+        let sums: Vec<f64> = values[l.rows()].par_chunks(l.row).with_min_len(ROWS_A_TASK).map(of).collect();
+        sums.iter().sum()
+    }
+
+    /// Work on each row of an array, given its begin.
+    fn each_row<T: Send>(&self, values: &mut [T], work: impl Fn(usize, &mut [T]) + Sync) {
+        let l = &self.operator.layout;
+        values[l.rows()]
+            .par_chunks_mut(l.row)
+            .enumerate()
+            .with_min_len(ROWS_A_TASK)
+            .for_each(|(y, row)| work(l.begin + y * l.row, row));
     }
 
     fn iterate(
@@ -253,9 +273,9 @@ impl Solver {
     ) -> Result<(), SolveError> {
         let l: Layout = self.operator.layout;
         let mut vectors = Vectors { p: l.zeros(), q: l.zeros(), sums: vec![0.0; l.ny] };
-        for i in l.rows() {
-            self.hierarchy.levels[0].b[i] = r[i] as f32;
-        }
+        let mut b = std::mem::take(&mut self.hierarchy.levels[0].b);
+        self.each_row(&mut b, |begin, b| b.iter_mut().zip(&r[begin..]).for_each(|(b, r)| *b = *r as f32));
+        self.hierarchy.levels[0].b = b;
         let (mut rz, mut alpha) = (0.0, 0.0);
         loop {
             if options.cancel.is_some_and(|cancel| cancel.load(Ordering::Relaxed)) {
@@ -278,9 +298,8 @@ impl Solver {
             alpha = rz / pq;
             let rr = self.step_residual(r, &mut vectors, alpha);
             if rr.sqrt() <= goal.tolerance * goal.norm {
-                for i in l.rows() {
-                    x[i] += alpha * vectors.p[i];
-                }
+                let p = &vectors.p;
+                self.each_row(x, |begin, x| x.iter_mut().zip(&p[begin..]).for_each(|(x, p)| *x += alpha * p));
                 return Ok(());
             }
         }
@@ -376,6 +395,10 @@ struct Goal {
     magnitude_w: f64,
 }
 
+/// Rows that one task takes.
+const ROWS_A_TASK: usize = 16;
+
+/// Sum of squares.
 fn squares(values: &[f64]) -> f64 {
     values.iter().map(|v| v * v).sum()
 }
