@@ -2,9 +2,9 @@
 //! ones, so that rows of a kind may be worked side by side.
 
 use crate::cycle::Work;
-use crate::kernels::{self, Lanes};
+use crate::kernels::{Lanes, widened};
 use crate::plane::Plane;
-use crate::rows::{self, Shared};
+use crate::rows::{self, Share, Shared};
 
 /// All levels.
 #[derive(Debug, Clone)]
@@ -134,16 +134,7 @@ impl Plane {
             let order = if sweep == Sweep::Backwards { [1, 0] } else { [0, 1] };
             for parity in order {
                 rows::each(works, this.ny, |share, work| {
-                    kernels::on(lanes, || {
-                        let mut j = share.begin + parity;
-                        while j < share.end {
-                            let many = ((share.end - j).div_ceil(2)).min(ABREAST);
-                            // SAFETY: rows of this share and kind, read and written here alone; of the other kind, all
-                            // are at rest.
-                            unsafe { this.relax_rows(x, j, many, sweep, work) };
-                            j += 2 * many;
-                        }
-                    });
+                    relax_share(lanes, this, x, parity, sweep, share, work);
                 });
             }
         }
@@ -197,25 +188,9 @@ impl Plane {
     /// Residual of the present field, weighted into the coarse right side.
     fn restrict(&self, coarse: &mut Self, residual: &mut [f32], lanes: Lanes, works: &mut [Work]) {
         let works = self.shared_out(works);
-        let (n, s) = (self.nx, self.stride);
+        let n = self.nx;
         let r = Shared::new(residual);
-        rows::each(works, self.ny, |share, _| {
-            kernels::on(lanes, || {
-                for j in share.begin..share.end {
-                    let a = self.at(0, j);
-                    // SAFETY: a row of this share alone.
-                    let out = unsafe { r.write(j * n, n) };
-                    let x = &self.x[a - 1..a + n + 1];
-                    let (b, centre) = (&self.b[a..a + n], &self.centre[a..a + n]);
-                    let (before, behind) = (&self.east[a - 1..a - 1 + n], &self.east[a..a + n]);
-                    for i in 0..n {
-                        out[i] = b[i] - centre[i] * x[i + 1] + behind[i] * x[i + 2] + before[i] * x[i];
-                    }
-                    let rows = [&self.x[a - s - 1..a - s + n + 1], &self.x[a + s - 1..a + s + n + 1]];
-                    six(self, rows, a, out);
-                }
-            });
-        });
+        rows::each(works, self.ny, |share, _| find_residual(lanes, self, r, share));
         // SAFETY: nobody writes the residual any more.
         let r = unsafe { r.read(0, n * self.ny) };
         let (at, nx) = (coarse.at(0, 0), coarse.nx);
@@ -280,6 +255,46 @@ impl Plane {
             });
         }
         self.x = x;
+    }
+}
+
+widened! {
+    /// Relaxes a share's rows of a kind.
+    fn relax_share(
+        plane: &Plane,
+        x: Shared<'_, f32>,
+        parity: usize,
+        sweep: Sweep,
+        share: Share,
+        work: &mut Work,
+    ) {
+        let mut j = share.begin + parity;
+        while j < share.end {
+            let many = (share.end - j).div_ceil(2).min(ABREAST);
+            // SAFETY: rows of this share and kind, read and written here alone; of the other kind, all are at rest.
+            unsafe { plane.relax_rows(x, j, many, sweep, work) };
+            j += 2 * many;
+        }
+    }
+}
+
+widened! {
+    /// The residual of a share's rows.
+    fn find_residual(plane: &Plane, residual: Shared<'_, f32>, share: Share) {
+        let (n, s) = (plane.nx, plane.stride);
+        for j in share.begin..share.end {
+            let a = plane.at(0, j);
+            // SAFETY: a row of this share alone.
+            let out = unsafe { residual.write(j * n, n) };
+            let x = &plane.x[a - 1..a + n + 1];
+            let (b, centre) = (&plane.b[a..a + n], &plane.centre[a..a + n]);
+            let (before, behind) = (&plane.east[a - 1..a - 1 + n], &plane.east[a..a + n]);
+            for i in 0..n {
+                out[i] = b[i] - centre[i] * x[i + 1] + behind[i] * x[i + 2] + before[i] * x[i];
+            }
+            let rows = [&plane.x[a - s - 1..a - s + n + 1], &plane.x[a + s - 1..a + s + n + 1]];
+            six(plane, rows, a, out);
+        }
     }
 }
 

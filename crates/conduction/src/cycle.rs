@@ -2,9 +2,9 @@
 
 use crate::columns::beside;
 use crate::direct::Factor;
-use crate::kernels::{self, Lanes};
+use crate::kernels::{self, Lanes, widened};
 use crate::level::Level;
-use crate::rows::{self, Shared};
+use crate::rows::{self, Share, Shared};
 use crate::sheet::Sheet;
 
 /// Columns of the coarsest level, at most.
@@ -98,45 +98,14 @@ impl Hierarchy {
         let mut x = std::mem::take(&mut level.x);
         let mut b = std::mem::take(&mut coarse.b);
         {
-            let (x, b) = (Shared::new(&mut x), Shared::new(&mut b));
-            let (level, coarse, sheet) = (&*level, &*coarse, &mut *sheet);
             let before = Shared::new(&mut sheet.before);
-            let depth = sheet.layout.nz;
-            let transfer = Transfer { level, coarse, x, before, sheet: sheet.layout };
-            // SAFETY: first the colour that only reads what is not yet touched, and of the other what lies inside the
-            // share; then, when all shares are there, the rows at their seams; then what is left to hand down.
-            rows::each(works, l.ny, |share, work| {
-                kernels::on(lanes, || {
-                    let inner = share.inner(1);
-                    let ready = share.inner(2);
-                    for y in share.begin..share.end + 3 {
-                        if y < share.end {
-                            unsafe { level.solve_columns(x, (y, y & 1), depth, &mut work.w) };
-                        }
-                        if y >= 1 && inner.contains(&(y - 1)) {
-                            let y = y - 1;
-                            unsafe { level.solve_columns(x, (y, 1 - (y & 1)), l.nz, &mut work.w) };
-                        }
-                        if y >= 3 && (y - 3) & 1 == 0 && ready.contains(&(y - 3)) {
-                            unsafe { transfer.restrict(b, (y - 3) / 2, work) };
-                        }
-                    }
-                });
-            });
-            rows::each(works, l.ny, |share, work| {
-                kernels::on(lanes, || {
-                    for y in share.outer(1) {
-                        unsafe { level.solve_columns(x, (y, 1 - (y & 1)), l.nz, &mut work.w) };
-                    }
-                });
-            });
-            rows::each(works, l.ny, |share, work| {
-                kernels::on(lanes, || {
-                    for y in share.outer(2).filter(|y| y & 1 == 0) {
-                        unsafe { transfer.restrict(b, y / 2, work) };
-                    }
-                });
-            });
+            let transfer = Transfer { level, coarse, x: Shared::new(&mut x), before, sheet: sheet.layout };
+            let b = Shared::new(&mut b);
+            // First the colour that only reads what is not yet touched, and of the other what lies inside the share; then,
+            // when all shares are there, the rows at their seams; then what is left to hand down.
+            rows::each(works, l.ny, |share, work| down_inside(lanes, &transfer, b, share, work));
+            rows::each(works, l.ny, |share, work| solve_seams(lanes, &transfer, 1, share, work));
+            rows::each(works, l.ny, |share, work| down_seams(lanes, &transfer, b, share, work));
         }
         level.x = x;
         coarse.b = b;
@@ -152,40 +121,12 @@ impl Hierarchy {
         let works = shared_out(&mut self.works, &l);
         let mut x = std::mem::take(&mut level.x);
         {
-            let x = Shared::new(&mut x);
-            let (level, sheet) = (&*level, &mut *sheet);
             let before = Shared::new(&mut sheet.before);
-            let transfer = Transfer { level, coarse, x, before, sheet: sheet.layout };
-            // SAFETY: as on the way down; the first colour is solved again only where no other share still needs what it
-            // was.
-            rows::each(works, l.ny, |share, work| {
-                kernels::on(lanes, || {
-                    let (inner, ready) = (share.inner(1), share.inner(2));
-                    for y in share.begin..share.end + 2 {
-                        if y < share.end {
-                            unsafe { transfer.prolong(y, &mut work.e) };
-                        }
-                        if y >= 1 && inner.contains(&(y - 1)) {
-                            let y = y - 1;
-                            unsafe { level.solve_columns(x, (y, 1 - (y & 1)), l.nz, &mut work.w) };
-                        }
-                        if y >= 2 && ready.contains(&(y - 2)) {
-                            let y = y - 2;
-                            unsafe { level.solve_columns(x, (y, y & 1), l.nz, &mut work.w) };
-                        }
-                    }
-                });
-            });
-            for margin in [1, 2] {
-                rows::each(works, l.ny, |share, work| {
-                    kernels::on(lanes, || {
-                        for y in share.outer(margin) {
-                            let h = if margin == 1 { 1 - (y & 1) } else { y & 1 };
-                            unsafe { level.solve_columns(x, (y, h), l.nz, &mut work.w) };
-                        }
-                    });
-                });
-            }
+            let transfer = Transfer { level, coarse, x: Shared::new(&mut x), before, sheet: sheet.layout };
+            // As on the way down; the first colour is solved again only where no other share still needs what it was.
+            rows::each(works, l.ny, |share, work| up_inside(lanes, &transfer, share, work));
+            rows::each(works, l.ny, |share, work| solve_seams(lanes, &transfer, 1, share, work));
+            rows::each(works, l.ny, |share, work| solve_seams(lanes, &transfer, 2, share, work));
         }
         level.x = x;
         sheet.last(lanes, level, works);
@@ -201,6 +142,76 @@ impl Hierarchy {
 pub(crate) fn shared_out<'a>(works: &'a mut [Work], l: &crate::layout::Layout) -> &'a mut [Work] {
     let count = rows::shares(l.ny, l.nx * l.ny * l.nz).min(works.len());
     &mut works[..count]
+}
+
+widened! {
+    /// The way down of a share, but for the rows that wait for its neighbours.
+    fn down_inside(transfer: &Transfer<'_>, b: Shared<'_, f32>, share: Share, work: &mut Work) {
+        let (level, depth) = (transfer.level, transfer.sheet.nz);
+        let (inner, ready) = (share.inner(1), share.inner(2));
+        for y in share.begin..share.end + 3 {
+            if y < share.end {
+                // SAFETY: rows of this share; the other colour's rows at its seams, which are read, are at rest.
+                unsafe { level.solve_columns(transfer.x, (y, y & 1), depth, &mut work.w) };
+            }
+            if y >= 1 && inner.contains(&(y - 1)) {
+                let y = y - 1;
+                // SAFETY: the rows beside are this share's own.
+                unsafe { level.solve_columns(transfer.x, (y, 1 - (y & 1)), level.layout.nz, &mut work.w) };
+            }
+            if y >= 3 && (y - 3) & 1 == 0 && ready.contains(&(y - 3)) {
+                // SAFETY: as above; the coarse row comes from this share alone.
+                unsafe { transfer.restrict(b, (y - 3) / 2, work) };
+            }
+        }
+    }
+}
+
+widened! {
+    /// Hands down from the rows at a share's seams.
+    fn down_seams(transfer: &Transfer<'_>, b: Shared<'_, f32>, share: Share, work: &mut Work) {
+        for y in share.outer(2).filter(|y| y & 1 == 0) {
+            // SAFETY: the field is at rest; the coarse row comes from this share alone.
+            unsafe { transfer.restrict(b, y / 2, work) };
+        }
+    }
+}
+
+widened! {
+    /// The way up of a share, but for the rows that wait for its neighbours.
+    fn up_inside(transfer: &Transfer<'_>, share: Share, work: &mut Work) {
+        let level = transfer.level;
+        let nz = level.layout.nz;
+        let (inner, ready) = (share.inner(1), share.inner(2));
+        for y in share.begin..share.end + 2 {
+            if y < share.end {
+                // SAFETY: a row of this share; nobody reads it from outside before the seams.
+                unsafe { transfer.prolong(y, &mut work.e) };
+            }
+            if y >= 1 && inner.contains(&(y - 1)) {
+                let y = y - 1;
+                // SAFETY: the rows beside are this share's own.
+                unsafe { level.solve_columns(transfer.x, (y, 1 - (y & 1)), nz, &mut work.w) };
+            }
+            if y >= 2 && ready.contains(&(y - 2)) {
+                let y = y - 2;
+                // SAFETY: as above.
+                unsafe { level.solve_columns(transfer.x, (y, y & 1), nz, &mut work.w) };
+            }
+        }
+    }
+}
+
+widened! {
+    /// Solves the rows within `margin` of a share's seams: the second colour with a margin of 1, the first with 2.
+    fn solve_seams(transfer: &Transfer<'_>, margin: usize, share: Share, work: &mut Work) {
+        let level = transfer.level;
+        for y in share.outer(margin) {
+            let h = if margin == 1 { 1 - (y & 1) } else { y & 1 };
+            // SAFETY: all shares solve one colour, and read the other.
+            unsafe { level.solve_columns(transfer.x, (y, h), level.layout.nz, &mut work.w) };
+        }
+    }
 }
 
 /// Between a level and the next coarser one.

@@ -1,4 +1,4 @@
-//! The inner loops, compiled for each kind of vector unit as part of the sweeps that use them (see [`on`]) and chosen once
+//! The inner loops, compiled for each kind of vector unit as part of the sweeps that use them (see `widened`) and chosen once
 //! at run time. All do the same additions in the same order within a lane, so that the field does not depend on the
 //! machine class.
 
@@ -34,30 +34,39 @@ impl Lanes {
     }
 }
 
-/// Runs a piece of work compiled for the vector units at hand, if the compiler takes it in whole.
-#[inline(always)]
-pub(crate) fn on<R>(lanes: Lanes, work: impl FnOnce() -> R) -> R {
-    match lanes {
-        Lanes::Plain => work(),
-        // SAFETY: these values of `Lanes` are only made by `widest`, after the features were found.
-        #[cfg(target_arch = "x86_64")]
-        Lanes::Avx2 => unsafe { on_avx2(work) },
-        #[cfg(target_arch = "x86_64")]
-        Lanes::Avx512 => unsafe { on_avx512(work) },
-    }
-}
+/// Defines a function that is compiled for each kind of vector units and takes the one to use as its first argument. Only
+/// what is inlined into it gains: kernels and what stands between carry `#[inline(always)]`.
+macro_rules! widened {
+    ($(#[$meta:meta])* $vis:vis fn $name:ident($($arg:ident: $type:ty),* $(,)?) $(-> $ret:ty)? $body:block) => {
+        $(#[$meta])*
+        #[allow(clippy::too_many_arguments)] // the arrays of a stencil
+        $vis fn $name(lanes: $crate::kernels::Lanes, $($arg: $type),*) $(-> $ret)? {
+            #[inline(always)]
+            #[allow(clippy::too_many_arguments)]
+            fn plain($($arg: $type),*) $(-> $ret)? $body
 
-#[cfg(target_arch = "x86_64")]
-#[target_feature(enable = "avx2")]
-fn on_avx2<R>(work: impl FnOnce() -> R) -> R {
-    work()
-}
+            #[cfg(target_arch = "x86_64")]
+            #[allow(clippy::too_many_arguments)]
+            #[target_feature(enable = "avx2")]
+            fn avx2($($arg: $type),*) $(-> $ret)? { plain($($arg),*) }
 
-#[cfg(target_arch = "x86_64")]
-#[target_feature(enable = "avx512f,avx512vl,avx512dq")]
-fn on_avx512<R>(work: impl FnOnce() -> R) -> R {
-    work()
+            #[cfg(target_arch = "x86_64")]
+            #[allow(clippy::too_many_arguments)]
+            #[target_feature(enable = "avx512f,avx512vl,avx512dq")]
+            fn avx512($($arg: $type),*) $(-> $ret)? { plain($($arg),*) }
+
+            match lanes {
+                $crate::kernels::Lanes::Plain => plain($($arg),*),
+                // SAFETY: these values of `Lanes` are only made by `widest`, after the features were found.
+                #[cfg(target_arch = "x86_64")]
+                $crate::kernels::Lanes::Avx2 => unsafe { avx2($($arg),*) },
+                #[cfg(target_arch = "x86_64")]
+                $crate::kernels::Lanes::Avx512 => unsafe { avx512($($arg),*) },
+            }
+        }
+    };
 }
+pub(crate) use widened;
 
 /// One line's four lateral neighbours: their values and the conductances to them.
 #[derive(Clone, Copy)]

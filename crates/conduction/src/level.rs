@@ -2,7 +2,7 @@
 
 use rayon::prelude::*;
 
-use crate::kernels::{self, Lanes};
+use crate::kernels::{Lanes, widened};
 use crate::layout::Layout;
 
 /// Rows that one task of the set-up takes.
@@ -108,36 +108,10 @@ impl Level {
         inverse[l.rows()].par_chunks_mut(l.row).enumerate().with_min_len(ROWS_A_TASK).for_each_init(
             || (vec![0.0f64; l.n], vec![0.0f64; l.n]),
             |(pivot, diagonal), (y, inverse)| {
-                kernels::on(lanes, || this.find_pivots_of_row(y, inverse, pivot, diagonal));
+                find_pivots_of_row(lanes, this, y, inverse, pivot, diagonal);
             },
         );
         self.inverse = inverse;
-    }
-
-    #[inline(always)]
-    fn find_pivots_of_row(&self, y: usize, inverse: &mut [f32], pivot: &mut [f64], diagonal: &mut [f64]) {
-        let l = &self.layout;
-        let n = l.n;
-        let (pivot, diagonal) = (&mut pivot[..n], &mut diagonal[..n]);
-        for h in 0..2 {
-            for k in 0..l.nz {
-                self.lateral_sum((y, h, k), diagonal);
-                self.add_vertical_sum((y, h, k), diagonal);
-                let a = l.line(y, h, k);
-                if k > 0 {
-                    let above = &self.gz[a - n..a];
-                    for i in 0..n {
-                        let g = f64::from(above[i]);
-                        diagonal[i] -= g * g * pivot[i];
-                    }
-                }
-                let inverse = &mut inverse[(h * l.nz + k) * n..][..n];
-                for i in 0..n {
-                    pivot[i] = if diagonal[i] > 0.0 { 1.0 / diagonal[i] } else { 0.0 };
-                    inverse[i] = pivot[i] as f32;
-                }
-            }
-        }
     }
 
     /// The next coarser level: two by two columns become one.
@@ -152,16 +126,45 @@ impl Level {
         rows.enumerate().with_min_len(ROWS_A_TASK).for_each_init(
             || vec![0.0f32; 2 * c.n],
             |t, (y, ((gx, gy), gz))| {
-                kernels::on(lanes, || self.coarser_row(&c, y, [gx, gy, gz], t));
+                coarser_row(lanes, self, &c, y, [gx, gy, gz], t);
             },
         );
         Self::new(c, gx, gy, gz, coarser_ground(f, &c, &self.ground), lanes)
     }
+}
 
+widened! {
+    fn find_pivots_of_row(level: &Level, y: usize, inverse: &mut [f32], pivot: &mut [f64], diagonal: &mut [f64]) {
+        let l = &level.layout;
+        let n = l.n;
+        let (pivot, diagonal) = (&mut pivot[..n], &mut diagonal[..n]);
+        for h in 0..2 {
+            for k in 0..l.nz {
+                level.lateral_sum((y, h, k), diagonal);
+                level.add_vertical_sum((y, h, k), diagonal);
+                let a = l.line(y, h, k);
+                if k > 0 {
+                    let above = &level.gz[a - n..a];
+                    for i in 0..n {
+                        let g = f64::from(above[i]);
+                        diagonal[i] -= g * g * pivot[i];
+                    }
+                }
+                let inverse = &mut inverse[(h * l.nz + k) * n..][..n];
+                for i in 0..n {
+                    pivot[i] = if diagonal[i] > 0.0 { 1.0 / diagonal[i] } else { 0.0 };
+                    inverse[i] = pivot[i] as f32;
+                }
+            }
+        }
+    }
+}
+
+widened! {
     /// One row of the coarser level, from two (at the end perhaps one) of this.
-    #[inline(always)]
-    fn coarser_row(&self, c: &Layout, y: usize, [gx, gy, gz]: [&mut [f32]; 3], t: &mut [f32]) {
-        let f = &self.layout;
+    fn coarser_row(level: &Level, c: &Layout, y: usize, rows: [&mut [f32]; 3], t: &mut [f32]) {
+        let [gx, gy, gz] = rows;
+        let f = &level.layout;
         let (n, many) = (f.n, c.nx);
         let t = &mut t[..many];
         let last = 2 * y + 2 >= f.ny;
@@ -169,7 +172,7 @@ impl Level {
             t.fill(0.0);
             for v in 0..(f.ny - 2 * y).min(2) {
                 let (even, odd) = (f.line(2 * y + v, 0, k), f.line(2 * y + v, 1, k));
-                let (even, odd) = (&self.gz[even..even + n], &self.gz[odd..odd + n]);
+                let (even, odd) = (&level.gz[even..even + n], &level.gz[odd..odd + n]);
                 for i in 0..many {
                     t[i] += even[i] + odd[i];
                 }
@@ -178,7 +181,7 @@ impl Level {
             t.fill(0.0);
             for v in 0..(f.ny - 2 * y).min(2) {
                 let (even, odd) = (f.line(2 * y + v, 0, k), f.line(2 * y + v, 1, k));
-                let (even, odd) = (&self.gx[even..even + n + 1], &self.gx[odd..odd + n]);
+                let (even, odd) = (&level.gx[even..even + n + 1], &level.gx[odd..odd + n]);
                 for i in 0..many {
                     t[i] += coarse_conductance(0.5 / even[i], odd[i], 0.5 / even[i + 1]);
                 }
@@ -194,8 +197,8 @@ impl Level {
                 t.fill(0.0);
                 for h in 0..2 {
                     let a = f.line(2 * y + 1, h, k);
-                    let (before, face) = (&self.gy[a - f.row..a - f.row + n], &self.gy[a..a + n]);
-                    let behind = &self.gy[a + f.row..a + f.row + n];
+                    let (before, face) = (&level.gy[a - f.row..a - f.row + n], &level.gy[a..a + n]);
+                    let behind = &level.gy[a + f.row..a + f.row + n];
                     if 2 * y + 3 < f.ny {
                         for i in 0..many {
                             t[i] += coarse_conductance(0.5 / before[i], face[i], 0.5 / behind[i]);

@@ -7,11 +7,11 @@ use rayon::prelude::*;
 use crate::conductances::Conductances;
 use crate::cycle::Hierarchy;
 use crate::error::SolveError;
-use crate::kernels::{self, Lanes};
+use crate::kernels::{self, Lanes, widened};
 use crate::layout::Layout;
 use crate::level::Level;
 use crate::operator::{Operator, planes};
-use crate::rows::{self, Shared};
+use crate::rows::{self, Share, Shared};
 
 /// How a solution is asked for.
 #[derive(Debug, Clone, Copy)]
@@ -202,23 +202,7 @@ impl Solver {
         {
             let (x, r, sums) = (Shared::new(x), Shared::new(r), Shared::new(&mut sums));
             rows::each(&mut self.shares(), l.ny, |share, ()| {
-                kernels::on(self.lanes, || {
-                    for y in share.begin..share.end {
-                        let begin = l.begin + y * l.row;
-                        // SAFETY: nobody writes x; the row of r and its sums are this share's alone.
-                        let (r, sums) = unsafe {
-                            self.operator.row(x, r, y);
-                            (r.write(begin, l.row), sums.write(y, 1))
-                        };
-                        let (mut sum, mut square) = (0.0, 0.0);
-                        for (r, right) in r.iter_mut().zip(&right[begin..begin + l.row]) {
-                            *r = right - *r;
-                            sum += *r;
-                            square += *r * *r;
-                        }
-                        sums[0] = (sum, square);
-                    }
-                });
+                residual_of(self.lanes, &self.operator, right, x, r, sums, share);
             });
         }
         let (sum, square) = sums.iter().fold((0.0, 0.0), |a, b| (a.0 + b.0, a.1 + b.1));
@@ -311,14 +295,7 @@ impl Solver {
         {
             let sums = Shared::new(&mut vectors.sums);
             rows::each(&mut self.shares(), l.ny, |share, ()| {
-                kernels::on(self.lanes, || {
-                    for y in share.begin..share.end {
-                        let range = l.begin + y * l.row..l.begin + (y + 1) * l.row;
-                        // SAFETY: this share's alone.
-                        let sum = unsafe { sums.write(y, 1) };
-                        sum[0] = kernels::dot(&finest.b[range.clone()], &finest.x[range]);
-                    }
-                });
+                dots(self.lanes, l, &finest.b, &finest.x, sums, share);
             });
         }
         vectors.sums.iter().sum()
@@ -331,28 +308,12 @@ impl Solver {
         {
             let (x, p) = (Shared::new(x), Shared::new(&mut vectors.p));
             let (q, sums) = (Shared::new(&mut vectors.q), Shared::new(&mut vectors.sums));
-            let operate = |y: usize| {
-                // SAFETY: p is ready here and in the rows beside; q and the sum are this share's alone.
-                unsafe { sums.write(y, 1)[0] = self.operator.row(p, q, y) };
-            };
+            let directions = Directions { operator: &self.operator, x, p, q, z, sums };
             rows::each(&mut self.shares(), l.ny, |share, ()| {
-                kernels::on(self.lanes, || {
-                    let inner = share.inner(1);
-                    for y in share.begin..=share.end {
-                        if y < share.end {
-                            let begin = l.begin + y * l.row;
-                            // SAFETY: rows of this share alone.
-                            let (x, p) = unsafe { (x.write(begin, l.row), p.write(begin, l.row)) };
-                            kernels::step(x, p, &z[begin..begin + l.row], alpha, beta);
-                        }
-                        if y >= 1 && inner.contains(&(y - 1)) {
-                            operate(y - 1);
-                        }
-                    }
-                });
+                directions_inside(self.lanes, &directions, alpha, beta, share);
             });
             rows::each(&mut self.shares(), l.ny, |share, ()| {
-                kernels::on(self.lanes, || share.outer(1).for_each(operate));
+                directions_at_seams(self.lanes, &directions, share);
             });
         }
         vectors.sums.iter().sum()
@@ -366,15 +327,7 @@ impl Solver {
             let (r, b) = (Shared::new(r), Shared::new(&mut self.hierarchy.levels[0].b));
             let (q, sums) = (&vectors.q, Shared::new(&mut vectors.sums));
             rows::each(&mut shares, l.ny, |share, ()| {
-                kernels::on(lanes, || {
-                    for y in share.begin..share.end {
-                        let begin = l.begin + y * l.row;
-                        // SAFETY: rows of this share alone.
-                        let (r, b, sum) =
-                            unsafe { (r.write(begin, l.row), b.write(begin, l.row), sums.write(y, 1)) };
-                        sum[0] = kernels::residual(r, b, &q[begin..begin + l.row], alpha);
-                    }
-                });
+                step_residuals(lanes, &l, r, b, q, sums, alpha, share);
             });
         }
         vectors.sums.iter().sum()
@@ -387,6 +340,119 @@ struct Vectors {
     q: Vec<f64>,
     /// A sum for each row, so that the order of summing does not depend on who did what.
     sums: Vec<f64>,
+}
+
+widened! {
+    /// Rows of r = right - A x, and of each the sum and the sum of squares.
+    fn residual_of(
+        operator: &Operator,
+        right: &[f64],
+        x: Shared<'_, f64>,
+        r: Shared<'_, f64>,
+        sums: Shared<'_, (f64, f64)>,
+        share: Share,
+    ) {
+        let l = &operator.layout;
+        for y in share.begin..share.end {
+            let begin = l.begin + y * l.row;
+            // SAFETY: nobody writes x; the row of r and its sums are this share's alone.
+            let (r, sums) = unsafe {
+                operator.row(x, r, y);
+                (r.write(begin, l.row), sums.write(y, 1))
+            };
+            let (mut sum, mut square) = (0.0, 0.0);
+            for (r, right) in r.iter_mut().zip(&right[begin..begin + l.row]) {
+                *r = right - *r;
+                sum += *r;
+                square += *r * *r;
+            }
+            sums[0] = (sum, square);
+        }
+    }
+}
+
+widened! {
+    /// Sums of b x over rows.
+    fn dots(l: &Layout, b: &[f32], x: &[f32], sums: Shared<'_, f64>, share: Share) {
+        for y in share.begin..share.end {
+            let range = l.begin + y * l.row..l.begin + (y + 1) * l.row;
+            // SAFETY: this share's alone.
+            let sum = unsafe { sums.write(y, 1) };
+            sum[0] = kernels::dot(&b[range.clone()], &x[range]);
+        }
+    }
+}
+
+/// What the next direction is made from.
+struct Directions<'a> {
+    operator: &'a Operator,
+    x: Shared<'a, f64>,
+    p: Shared<'a, f64>,
+    q: Shared<'a, f64>,
+    z: &'a [f32],
+    sums: Shared<'a, f64>,
+}
+
+impl Directions<'_> {
+    /// q = A p in a row.
+    ///
+    /// # Safety
+    /// p is ready in the row and those beside it, and nobody else touches the row of q.
+    #[inline(always)]
+    unsafe fn operate(&self, y: usize) {
+        // SAFETY: as promised by the caller.
+        unsafe { self.sums.write(y, 1)[0] = self.operator.row(self.p, self.q, y) };
+    }
+}
+
+widened! {
+    /// A share's steps and directions, and of the operator what needs no other share.
+    fn directions_inside(d: &Directions<'_>, alpha: f64, beta: f64, share: Share) {
+        let l = &d.operator.layout;
+        let inner = share.inner(1);
+        for y in share.begin..=share.end {
+            if y < share.end {
+                let begin = l.begin + y * l.row;
+                // SAFETY: rows of this share alone.
+                let (x, p) = unsafe { (d.x.write(begin, l.row), d.p.write(begin, l.row)) };
+                kernels::step(x, p, &d.z[begin..begin + l.row], alpha, beta);
+            }
+            if y >= 1 && inner.contains(&(y - 1)) {
+                // SAFETY: the rows beside are this share's own.
+                unsafe { d.operate(y - 1) };
+            }
+        }
+    }
+}
+
+widened! {
+    /// The operator at a share's seams.
+    fn directions_at_seams(d: &Directions<'_>, share: Share) {
+        for y in share.outer(1) {
+            // SAFETY: all of p is ready.
+            unsafe { d.operate(y) };
+        }
+    }
+}
+
+widened! {
+    /// Rows of r -= alpha q, also rounded into b, and their sums of squares.
+    fn step_residuals(
+        l: &Layout,
+        r: Shared<'_, f64>,
+        b: Shared<'_, f32>,
+        q: &[f64],
+        sums: Shared<'_, f64>,
+        alpha: f64,
+        share: Share,
+    ) {
+        for y in share.begin..share.end {
+            let begin = l.begin + y * l.row;
+            // SAFETY: rows of this share alone.
+            let (r, b, sum) = unsafe { (r.write(begin, l.row), b.write(begin, l.row), sums.write(y, 1)) };
+            sum[0] = kernels::residual(r, b, &q[begin..begin + l.row], alpha);
+        }
+    }
 }
 
 struct Goal {
