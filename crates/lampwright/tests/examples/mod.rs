@@ -1,0 +1,55 @@
+//! The example lamps and how tests run them.
+#![allow(dead_code)] // each test binary uses its part
+
+use std::path::Path;
+use std::sync::atomic::AtomicBool;
+
+use lamp::as_built::Lamp;
+use lamp::findings::Run;
+use lamp::model::{GridChoice, Model};
+use lamp::project::{MemoryFolder, read};
+
+/// A grid fine enough to be a lamp and coarse enough for many runs.
+const COARSE: GridChoice = GridChoice { finest_pitch_m: Some(4e-4), cells_at_most: None };
+
+/// A lamp from its files, which must read without errors.
+pub fn lamp_of(files: impl IntoIterator<Item = (String, Vec<u8>)>) -> Lamp {
+    let reading = read(&MemoryFolder::new(files));
+    assert!(!reading.has_errors(), "{:#?}", reading.remarks);
+    reading.lamp.unwrap()
+}
+
+/// The demo and the sketches in examples/.
+pub fn examples() -> Vec<Lamp> {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../examples");
+    let mut lamps = vec![lamp_of(lampwright::demo::files())];
+    let mut names: Vec<_> = std::fs::read_dir(folder).unwrap().flatten().map(|entry| entry.path()).collect();
+    names.sort();
+    for path in names {
+        let text = std::fs::read(path.join("lamp.toml")).unwrap();
+        lamps.push(lamp_of([("lamp.toml".to_owned(), text)]));
+    }
+    assert!(lamps.len() >= 4);
+    lamps
+}
+
+/// A variant at a current, and the model that holds its field.
+pub fn model_and_run(lamp: &Lamp, variant: usize, current_a: f64) -> (Model, Run) {
+    let mut model = Model::new(lamp, &lamp.variants[variant], &COARSE, 1).unwrap();
+    let run = model.run(current_a, lamp.ambient_c, &AtomicBool::new(false)).unwrap();
+    (model, run)
+}
+
+/// A variant at a current.
+pub fn run(lamp: &Lamp, variant: usize, current_a: f64) -> Run {
+    model_and_run(lamp, variant, current_a).1
+}
+
+/// Checks every variant of every example.
+pub fn each(mut check: impl FnMut(&Lamp, usize)) {
+    for lamp in examples() {
+        for variant in 0..lamp.variants.len() {
+            check(&lamp, variant);
+        }
+    }
+}
