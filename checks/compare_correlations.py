@@ -34,7 +34,9 @@ def main():
         if row["relation"] == "air":
             conductivity = ATMOSPHERE_1976.thermal_conductivity(row["kelvin"])
             viscosity = ATMOSPHERE_1976.viscosity(row["kelvin"]) * 287.05 * row["kelvin"] / 101325.0
-            pairs = [(row["k"], conductivity, 0.03), (row["nu"], viscosity, 0.03)]
+            # Pr with the heat capacity of air near room temperature, 1006 J/kg/K.
+            prandtl = ATMOSPHERE_1976.viscosity(row["kelvin"]) * 1006.0 / conductivity
+            pairs = [(row["k"], conductivity, 0.03), (row["nu"], viscosity, 0.03), (row["pr"], prandtl, 0.03)]
         else:
             pairs = [(row["value"], reference(row), 1e-9)]
         for ours, theirs, tolerance in pairs:

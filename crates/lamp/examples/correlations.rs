@@ -20,7 +20,7 @@ fn main() {
         let down = nusselt_horizontal_plate_down_mcadams(rayleigh);
         println!(r#"{{"relation": "down", "rayleigh": {rayleigh}, "prandtl": 0.7, "value": {down}}}"#);
     }
-    for kelvin in [273.15, 300.0, 325.0, 350.0, 400.0] {
+    for kelvin in [273.15, 300.0, 325.0, 340.0, 350.0, 360.0, 380.0, 400.0] {
         let a = air(kelvin);
         println!(
             r#"{{"relation": "air", "kelvin": {kelvin}, "k": {}, "nu": {}, "pr": {}}}"#,

@@ -191,6 +191,11 @@ mod tests {
         assert!((binning_efficiency(&s) - 0.359918108829).abs() < 1e-10);
         // JESD51-51: per watt of heat the resistance is larger by 1 / (1 - efficiency).
         assert!((real_junction_to_solder_k_per_w(&s) - 3.0 / (1.0 - 0.359918108829)).abs() < 1e-8);
+        // Stated at another efficiency, that one counts; per watt of heat it stays as it is.
+        let stated = EmitterSheet { resistance_stated_at_efficiency: Some(0.25), ..s.clone() };
+        assert!((real_junction_to_solder_k_per_w(&stated) - 4.0).abs() < 1e-12);
+        let real = EmitterSheet { resistance_basis: ResistanceBasis::Real, ..stated };
+        assert_eq!(real_junction_to_solder_k_per_w(&real), 3.0);
     }
 
     /// A royal-blue emitter given by its radiant power: 0.5 A, 2.95 V, 0.735 W radiant: 1.475 W, heat 0.74 W, efficiency
@@ -199,8 +204,8 @@ mod tests {
     fn heat_from_a_given_efficiency() {
         let mut s = sheet(2.95, 40.0, Radiation::Efficiency { fraction: 0.498305084746 });
         s.binning_current_a = 0.5;
-        s.forward_v_by_current = vec![(0.5, 2.95)];
-        s.relative_flux_by_current = vec![(0.5, 1.0)];
+        s.forward_v_by_current = vec![(0.25, 2.8), (0.5, 2.95), (1.0, 3.2)];
+        s.relative_flux_by_current = vec![(0.25, 0.55), (0.5, 1.0), (1.0, 1.7)];
         let at = emitter_state(&s, 0.5, 85.0);
         assert!((at.heat_w - 0.74).abs() < 1e-9 && (at.radiant_w - 0.735).abs() < 1e-9, "{at:?}");
     }
@@ -214,6 +219,11 @@ mod tests {
         assert!((forward_v(&s, (0.35f64 * 0.7).sqrt(), 85.0) - 2.80).abs() < 1e-12);
         assert!((forward_v(&s, 0.7, 105.0) - 2.81).abs() < 1e-12);
         assert!((flux_lm(&s, 0.175, 85.0) - 262.0 * 0.275).abs() < 1e-9);
+        // Flux is straight over current and over the junction's temperature, in each span of its tables by that span's slope.
+        assert!((flux_lm(&s, 0.525, 85.0) - 262.0 * 0.775).abs() < 1e-9);
+        assert!((flux_lm(&s, 1.05, 85.0) - 262.0 * 1.35).abs() < 1e-9);
+        assert!((flux_lm(&s, 0.7, 55.0) - 262.0 * 1.05).abs() < 1e-9);
+        assert!((flux_lm(&s, 0.7, 117.5) - 262.0 * 0.95).abs() < 1e-9);
         let mut last = 0.0;
         for step in 1..200 {
             let v = forward_v(&s, 0.01 * f64::from(step), 85.0);

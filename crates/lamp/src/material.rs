@@ -169,7 +169,43 @@ mod tests {
     /// Values a reader can find in the sources named in the rows.
     #[test]
     fn values_stand_as_published() {
+        // Name, in-plane and through, W/m/K, as the sources give them; the plain ones from memory, as their rows say.
+        let published = [
+            ("copper", 390.0, 390.0),
+            ("copper, pure", 401.0, 401.0),
+            ("aluminium 1050", 229.0, 229.0),
+            ("aluminium 5052", 138.0, 138.0),
+            ("aluminium 6061-T6", 167.0, 167.0),
+            ("aluminium 6063-T5", 209.0, 209.0),
+            ("aluminium 6063-T6", 201.0, 201.0),
+            ("FR4 laminate", 0.81, 0.29),
+            ("epoxy", 0.3, 0.3),
+            ("filled epoxy 1 W/m/K class", 1.0, 1.0),
+            ("filled epoxy 2 W/m/K class", 2.0, 2.0),
+            ("filled epoxy 3 W/m/K class", 3.0, 3.0),
+            ("filled epoxy 8 W/m/K class", 8.0, 8.0),
+            ("solder SAC305", 58.0, 58.0),
+            ("solder Sn42Bi58", 20.0, 20.0),
+            ("solder mask", 0.22, 0.22),
+            ("thermal grease", 3.0, 3.0),
+            ("silicone gap pad", 3.0, 3.0),
+            ("air", 0.026, 0.026),
+        ];
+        assert_eq!(published.len(), TABLE.len(), "a row of the table is not in this list");
+        for (name, in_plane, through) in published {
+            let found = Material::known(name).unwrap();
+            assert_eq!(
+                [found.kx_w_per_m_k, found.ky_w_per_m_k, found.kz_w_per_m_k],
+                [in_plane, in_plane, through],
+                "{name}"
+            );
+        }
+        let given = Material::isotropic("given", 2.5, "given");
+        assert_eq!([given.kx_w_per_m_k, given.ky_w_per_m_k, given.kz_w_per_m_k], [2.5; 3]);
+        // Air at 300 K, 0.02638 W/m/K of Lemmon and Jacobsen 2004 (see cooling::air), to the two digits of the row.
+        let air = crate::cooling::air::air(300.0).k_w_per_m_k;
         let k = |name: &str| Material::known(name).unwrap().kz_w_per_m_k;
+        assert_eq!((1e3 * air).round(), (1e3 * k("air")).round());
         // Incropera et al., Appendix A: pure copper at 300 K.
         assert_eq!(k("copper, pure"), 401.0);
         // Makers' tables: 5052 80 Btu/ft/h/F = 138.5; 6063-T6 116 Btu/ft/h/F = 200.8 W/m/K (1.7307 W/m/K each).

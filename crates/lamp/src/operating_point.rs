@@ -307,6 +307,59 @@ mod tests {
         assert_eq!(runaway_current_a(&[e], &alone(5.0), 25.0, 3.0), None);
     }
 
+    /// Two emitters that share a string's current are one that has it all, at twice the drive current.
+    #[test]
+    fn a_share_of_the_current_is_a_lower_current() {
+        let whole = linear_emitter(2.9, -0.0016, 270.0, -0.5, 4.0);
+        let half = CoupledEmitter { share: 0.5, ..whole.clone() };
+        let single = settle(std::slice::from_ref(&whole), &alone(10.0), 0.7, 40.0).expect("settles");
+        let shared = settle(std::slice::from_ref(&half), &alone(10.0), 1.4, 40.0).expect("settles");
+        assert!((single.junction_c[0] - shared.junction_c[0]).abs() < 1e-7, "{single:?} {shared:?}");
+        let gain = |e: &CoupledEmitter, drive_a: f64| {
+            gain_matrix(std::slice::from_ref(e), &alone(10.0), drive_a, &[90.0])[0]
+        };
+        assert!((gain(&whole, 0.7) / gain(&half, 1.4) - 1.0).abs() < 1e-12);
+    }
+
+    /// By hand: heat changes by 0.7 A x -1.6 mV/K + 0.5 lm/K / 320 lm/W = 0.0004425 W/K; each junction answers to its own heat
+    /// with its package and row 8 or 6 K/W, to the other's with 3 or 2 K/W. Eigenvalues by the quadratic formula.
+    #[test]
+    fn the_gain_is_resistance_times_slope() {
+        let e = linear_emitter(2.9, -0.0016, 270.0, -0.5, 4.0);
+        let unlike =
+            Response { k_per_w: vec![8.0, 3.0, 2.0, 6.0], rise_k: vec![1.0, 2.0], at_heat_w: vec![0.5, 0.5] };
+        let gain = gain_matrix(&[e.clone(), e.clone()], &unlike, 0.7, &[80.0, 90.0]);
+        for (found, k_per_w) in gain.iter().zip([12.0, 3.0, 2.0, 10.0]) {
+            assert!((found - k_per_w * 0.000_442_5).abs() < 1e-9, "{gain:?}");
+        }
+        assert_eq!(unlike.rises_k(&[1.5, 2.5]), [1.0 + 8.0 + 6.0, 2.0 + 2.0 + 12.0]);
+        assert!((largest_eigenvalue(&[12.0, 3.0, 2.0, 10.0], 2) - (11.0 + 7f64.sqrt())).abs() < 1e-9);
+        // A lamp settles while the largest eigenvalue stays below 1.
+        let both = [e.clone(), e];
+        assert!(accepted(&both, &[0.5, 0.49, 0.49, 0.5], &[80.0, 90.0]));
+        assert!(!accepted(&both, &[0.5, 0.51, 0.51, 0.5], &[80.0, 90.0]));
+    }
+
+    /// After a field has been solved, the response holds there and goes on in proportion.
+    #[test]
+    fn a_rescaled_response_foretells_what_was_found() {
+        let mut response = alone(10.0);
+        response.rescale(&[12.0], &[1.0]);
+        assert_eq!(response.rises_k(&[1.0]), [12.0]);
+        assert!((response.rises_k(&[2.0])[0] - 24.0).abs() < 1e-12);
+    }
+
+    /// Constant voltage and flux: the heat is 0.7 x 2.9 - 270 / 320 = 1.18625 W at any temperature.
+    #[test]
+    fn no_state_above_the_hottest_junction() {
+        let e = linear_emitter(2.9, 0.0, 270.0, 0.0, 5.0);
+        let at = |junction_c: f64| {
+            settle(std::slice::from_ref(&e), &alone((junction_c - 25.0) / 1.18625 - 5.0), 0.7, 25.0)
+        };
+        assert!((at(499.0).expect("settles").junction_c[0] - 499.0).abs() < 1e-6);
+        assert_eq!(at(501.0), None);
+    }
+
     #[test]
     fn two_equal_emitters_settle_alike_and_warm_each_other() {
         let e = linear_emitter(2.9, -0.0016, 270.0, -0.5, 4.0);

@@ -86,6 +86,9 @@ mod tests {
     fn air_agrees_with_the_textbook_table() {
         for (t, k, nu, pr) in [(300.0, 0.0263, 1.589e-5, 0.707), (350.0, 0.0300, 2.092e-5, 0.700)] {
             let a = air(t);
+            // The books take air for an ideal gas: 1 / T.
+            let beta = 1.0 / t;
+            assert!((a.beta_per_k / beta - 1.0).abs() < 1e-12, "{t} K: {}", a.beta_per_k);
             for (ours, theirs) in [(a.k_w_per_m_k, k), (a.nu_m2_per_s, nu), (a.pr, pr)] {
                 assert!((ours / theirs - 1.0).abs() < 0.013, "{t} K: {ours} against {theirs}");
             }
