@@ -256,15 +256,19 @@ fn bar(from: [f64; 2], to: [f64; 2], width_nm: f64) -> Line {
 
 #[cfg(test)]
 mod tests {
-    use super::{Macro, Statement, draw};
+    use super::{Area, Macro, Statement, draw};
     use std::f64::consts::PI;
 
     fn area_mm2(text: &str, parameters: &[f64]) -> f64 {
+        drawn(text, parameters).area_mm2()
+    }
+
+    fn drawn(text: &str, parameters: &[f64]) -> Area {
         let statements = text.split('*').map(|s| Statement { text: s.to_owned(), line: 1 }).collect();
         let mut trouble = Vec::new();
         let area = draw(&Macro { statements }, parameters, 1e6, &mut trouble);
         assert_eq!(trouble, [], "{text}");
-        area.area_mm2()
+        area
     }
 
     fn near(found: f64, exact: f64) {
@@ -284,9 +288,33 @@ mod tests {
         near(area_mm2("5,1,6,0,0,2,15*", &[]), 1.5 * 3f64.sqrt());
         // Two rings: outer 4 thick 0.5 gap 0.5; no cross area beyond 0.1 x 0.1 at the middle of a 1 mm hole.
         near(area_mm2("6,0,0,4,0.5,0.5,2,0.1,0.1,0*", &[]), PI * (4.0 - 2.25) + PI * (1.0 - 0.25) + 0.01);
+        // No ring, and a cross of two bars 4 long and 0.2 wide.
+        near(area_mm2("6,0,0,2,0.5,0.5,0,0.2,4,0*", &[]), 2.0 * 4.0 * 0.2 - 0.04);
         // A ring 4/2 cut by gaps of 0.2: each of four cuts is about 1 mm long.
         let cut = |r: f64| (r * r - 0.01f64).sqrt() * 0.1 + r * r * (0.1 / r).asin();
         near(area_mm2("7,0,0,4,2,0.2,45*", &[]), PI * 3.0 - 4.0 * (cut(2.0) - cut(1.0)));
+    }
+
+    /// A quarter turn about the macro's origin takes x, y to -y, x (section 4.5.1.3).
+    #[test]
+    fn each_primitive_lies_where_it_should() {
+        // Of a triangle, and of a ring of diameter 2 whose gaps of 0.2 take its outermost points.
+        let (height, cut) = (0.75f64.sqrt(), 0.99f64.sqrt());
+        for (text, corners) in [
+            ("1,1,2,3,0,90", [-1.0, 2.0, 1.0, 4.0]),
+            ("20,1,2,0,0,3,0,90", [-1.0, 0.0, 1.0, 3.0]),
+            ("21,1,2,4,3,0,90", [-2.0, 2.0, 2.0, 4.0]),
+            ("22,1,2,4,3,1,90", [-5.0, 3.0, -1.0, 5.0]),
+            ("4,1,3,0,0,2,0,0,1,0,0,90", [-1.0, 0.0, 0.0, 2.0]),
+            ("5,1,3,1,0,2,90", [-height, 0.5, height, 2.0]),
+            ("6,2,0,2,0.5,0.5,1,0.2,4,90", [-2.0, 0.0, 2.0, 4.0]),
+            ("7,2,0,2,1,0.2,90", [-cut, 2.0 - cut, cut, 2.0 + cut]),
+        ] {
+            let found = drawn(text, &[]).bounds().unwrap().corners_mm();
+            for (found_mm, exact_mm) in found.iter().zip(corners) {
+                assert!((found_mm - exact_mm).abs() < 1e-3, "{text}: {found:?} is not {corners:?}");
+            }
+        }
     }
 
     #[test]

@@ -31,6 +31,41 @@ fn standard_apertures_have_their_areas() {
     near(area(&format!("%ADD10P,2X4X45X0.5*%{flash}")), 2.0 - PI / 16.0);
 }
 
+/// The box, mm, of a file as in [`area`] is this one, to whole nanometres and a circle's polygon.
+fn lies(body: &str, corners: [f64; 4]) {
+    let text = format!("%FSLAX36Y36*%%MOMM*%{body}M02*");
+    let found = read("t", text.as_bytes()).area.bounds().unwrap().corners_mm();
+    for (found_mm, exact_mm) in found.iter().zip(corners) {
+        assert!((found_mm - exact_mm).abs() < 1e-3, "{body}: {found:?} is not {corners:?}");
+    }
+}
+
+#[test]
+fn what_is_drawn_lies_where_it_should() {
+    let flash = "D10*X0Y0D03*";
+    lies(&format!("%ADD10O,4X2*%{flash}"), [-2.0, -1.0, 2.0, 1.0]);
+    // The first corner of a triangle at 30 degrees, counter-clockwise.
+    let height = 0.75f64.sqrt();
+    lies(&format!("%ADD10P,2X3X30*%{flash}"), [-height, -1.0, height, 0.5]);
+    lies(&format!("%ADD10R,1X1*%%SRX2Y3I5J7*%{flash}%SR*%"), [-0.5, -0.5, 5.5, 14.5]);
+    // A square of 1 mm at 2, 1 in a block, flashed at 10, 0: mirrored, turned counter-clockwise, doubled, mirrored and then turned.
+    let block = "%ADD10R,1X1*%%ABD20*%D10*X2000000Y1000000D03*%AB*%";
+    for (turn, corners) in [
+        ("", [11.5, 0.5, 12.5, 1.5]),
+        ("%LMX*%", [7.5, 0.5, 8.5, 1.5]),
+        ("%LMY*%", [11.5, -1.5, 12.5, -0.5]),
+        ("%LMXY*%", [7.5, -1.5, 8.5, -0.5]),
+        ("%LR90*%", [8.5, 1.5, 9.5, 2.5]),
+        ("%LS2*%", [13.0, 1.0, 15.0, 3.0]),
+        ("%LMX*%%LR90*%", [8.5, -2.5, 9.5, -1.5]),
+    ] {
+        lies(&format!("{block}{turn}D20*X10000000Y0D03*"), corners);
+    }
+    // A quarter and three quarters of a circle of radius 10, 1 mm wide.
+    lies("%ADD10C,1*%D10*G75*X10000000Y0D02*G03*X0Y10000000I-10000000J0D01*", [-0.5, -0.5, 10.5, 10.5]);
+    lies("%ADD10C,1*%D10*G75*X10000000Y0D02*G02*X0Y10000000I-10000000J0D01*", [-10.5, -10.5, 10.5, 10.5]);
+}
+
 #[test]
 fn strokes_are_exact_sums_of_aperture_and_line() {
     near(area("%ADD10C,1*%D10*X0Y0D02*X3000000Y4000000D01*"), 5.0 + PI / 4.0);
@@ -46,6 +81,8 @@ fn strokes_are_exact_sums_of_aperture_and_line() {
 fn polarity_clears_what_came_before_and_only_that() {
     let body = "%ADD10R,4X4*%%ADD11R,2X2*%%ADD12R,1X1*%D10*X0Y0D03*%LPC*%D11*X0Y0D03*%LPD*%D12*X0Y0D03*";
     near(area(body), 16.0 - 4.0 + 1.0);
+    // A mirrored flash adds to what it overlaps, whichever way round its contour runs then.
+    near(area("%ADD10R,1X1*%D10*X0Y0D03*%LMX*%X500000Y0D03*"), 1.5);
 }
 
 #[test]
@@ -68,13 +105,17 @@ fn repeats_and_blocks_multiply() {
         "%ADD10R,1X1*%%ADD11R,0.5X0.5*%%ABD20*%D10*X0Y0D03*X2000000Y0D03*%LPC*%D11*X2000000Y0D03*%LPD*%%AB*%";
     near(area(&format!("{block}D20*X0Y0D03*X0Y5000000D03*")), 2.0 * 1.75);
     near(area(&format!("{block}%LMX*%%LR90*%%LS2*%D20*X0Y0D03*")), 4.0 * 1.75);
+    // Flashed clear on a plate of 20 mm, dark and clear of the block change places (section 4.11).
+    near(area(&format!("{block}%ADD12R,20X20*%D12*X0Y0D03*%LPC*%D20*X0Y0D03*")), 400.0 - 2.0 + 0.25);
 }
 
 #[test]
 fn old_formats_units_and_modes_are_obeyed() {
     let read_area = |text: &str| read("t", text.as_bytes()).area.area_mm2();
     // Inches by G70, trailing zeros omitted, incremental, several statements in one block, one line, no end.
-    near(read_area("%FSTIX24Y24*MOIN*ADD10R,0.1X0.1*%G91*D10*X01Y0D03*X01D03*"), 2.0 * 2.54 * 2.54);
+    let inches = read("t", b"%FSTIX24Y24*MOIN*ADD10R,0.1X0.1*%G91*D10*X01Y0D03*X01D03*");
+    near(inches.area.area_mm2(), 2.0 * 2.54 * 2.54);
+    assert_eq!(inches.area.bounds().map(|b| b.corners_mm()), Some([24.13, -1.27, 52.07, 1.27]));
     near(read_area("G70*%FSLAX23Y23*%%ADD10R,.1X.1*%G54D10*X1000Y0D03*M02*"), 2.54 * 2.54);
     // Decimal points and plus signs, letters in any order, short codes, lower counts of zeros.
     near(read_area("%FSLAX24Y24*%%MOMM*%%ADD10R,1X1*%D10*D03Y+1.5X-2*G1X0Y0D2*X2.0D1*M2*"), 1.0 + 3.0);

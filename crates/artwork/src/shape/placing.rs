@@ -227,6 +227,9 @@ mod tests {
             Filling::EvenOdd,
         );
         assert_eq!((frame.area_mm2(), frame.pieces(), frame.polygons[0].holes.len()), (11.0, 1, 1));
+        assert!(
+            !frame.contains(Point::new(1_500_000, 1_500_000)) && frame.contains(Point::new(500_000, 500_000))
+        );
     }
 
     #[test]
