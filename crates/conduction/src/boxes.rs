@@ -17,6 +17,8 @@ pub(crate) struct Boxes {
 /// Below this many points the coarsest plane is relaxed until nothing moves.
 const FEW: usize = 12;
 const COARSEST_SWEEPS: usize = 20;
+/// Cycles of one correction.
+const CYCLES: usize = 2;
 /// Rows relaxed side by side: each is a chain in which one value waits for the last.
 const ABREAST: usize = 4;
 /// Points worth as much as a cell of the columns.
@@ -73,30 +75,37 @@ impl Boxes {
         self.planes[0].b = right;
     }
 
-    /// One symmetric V-cycle from a zero field.
+    /// Some symmetric V-cycles from a zero field.
     pub fn cycle(&mut self, works: &mut [Work]) {
+        for again in 0..CYCLES {
+            self.v_cycle(if again == 0 { Sweep::First } else { Sweep::Forwards }, works);
+        }
+    }
+
+    fn v_cycle(&mut self, begin: Sweep, works: &mut [Work]) {
         let last = self.planes.len() - 1;
         let lanes = self.lanes;
         for level in 0..last {
-            self.planes[level].relax(lanes, Sweep::First, works);
+            self.planes[level].relax(lanes, if level == 0 { begin } else { Sweep::First }, works);
             let (fine, coarse) = self.planes.split_at_mut(level + 1);
             fine[level].restrict(&mut coarse[0], &mut self.residual, lanes, works);
         }
-        self.planes[last].relax(lanes, Sweep::First, works);
-        self.planes[last].relax(lanes, Sweep::Backwards, works);
+        let coarsest = &mut self.planes[last];
+        coarsest.relax(lanes, if last == 0 { begin } else { Sweep::First }, works);
+        coarsest.relax(lanes, Sweep::Backwards, works);
         for _ in 1..COARSEST_SWEEPS {
-            self.planes[last].relax(lanes, Sweep::Forwards, works);
-            self.planes[last].relax(lanes, Sweep::Backwards, works);
+            coarsest.relax(lanes, Sweep::Forwards, works);
+            coarsest.relax(lanes, Sweep::Backwards, works);
         }
         for level in (0..last).rev() {
             let (fine, coarse) = self.planes.split_at_mut(level + 1);
-            fine[level].prolong(&coarse[0], works);
+            fine[level].prolong(&coarse[0], lanes, works);
             fine[level].relax(lanes, Sweep::Backwards, works);
         }
     }
 
     pub fn bytes(&self) -> usize {
-        let planes: usize = self.planes.iter().map(|p| p.centre.len() * 8 * 4 + p.weights.len() * 16).sum();
+        let planes: usize = self.planes.iter().map(|p| p.centre.len() * 12 * 4).sum();
         planes + self.residual.len() * 4
     }
 }
@@ -188,73 +197,87 @@ impl Plane {
     /// Residual of the present field, weighted into the coarse right side.
     fn restrict(&self, coarse: &mut Self, residual: &mut [f32], lanes: Lanes, works: &mut [Work]) {
         let works = self.shared_out(works);
-        let n = self.nx;
         let r = Shared::new(residual);
         rows::each(works, self.ny, |share, _| find_residual(lanes, self, r, share));
-        // SAFETY: nobody writes the residual any more.
-        let r = unsafe { r.read(0, n * self.ny) };
-        let (at, nx) = (coarse.at(0, 0), coarse.nx);
-        let stride = coarse.stride;
+        let place = (coarse.at(0, 0), coarse.stride, coarse.nx);
         let b = Shared::new(&mut coarse.b);
         // Shares of fine rows begin at even ones, so that halving them shares out the coarse rows.
-        rows::each(works, self.ny, |share, _| {
-            for q in share.begin / 2..share.end.div_ceil(2) {
-                // SAFETY: a row of this share alone.
-                let out = unsafe { b.write(at + q * stride, nx) };
-                out.fill(0.0);
-                let from = (2 * q).saturating_sub(1);
-                for j in from..(2 * q + 2).min(self.ny) {
-                    let upper = if j < 2 * q { 2 } else { 0 };
-                    let w = &self.weights[self.at(0, j)..][..n];
-                    let r = &r[j * n..(j + 1) * n];
-                    for i in 0..n {
-                        out[i / 2] += w[i][upper] * r[i];
-                        if i & 1 == 1 && i / 2 + 1 < nx {
-                            out[i / 2 + 1] += w[i][upper + 1] * r[i];
-                        }
-                    }
-                }
-            }
-        });
+        rows::each(works, self.ny, |share, work| hand_down(lanes, self, r, b, place, share, work));
     }
 
-    fn prolong(&mut self, coarse: &Self, works: &mut [Work]) {
+    fn prolong(&mut self, coarse: &Self, lanes: Lanes, works: &mut [Work]) {
         let works = self.shared_out(works);
-        let n = self.nx;
         let mut x = std::mem::take(&mut self.x);
         {
             let (x, this) = (Shared::new(&mut x), &*self);
-            rows::each(works, this.ny, |share, _| {
-                for j in share.begin..share.end {
-                    let a = this.at(0, j);
-                    // SAFETY: a row of this share alone.
-                    let x = unsafe { x.write(a, n) };
-                    let c0 = coarse.at(0, j / 2);
-                    let w = &this.weights[a..a + n];
-                    let low = &coarse.x[c0..c0 + coarse.nx + 1];
-                    for i in 0..n {
-                        let half = i / 2;
-                        let mut v = w[i][0] * low[half];
-                        if i & 1 == 1 {
-                            v += w[i][1] * low[half + 1];
-                        }
-                        x[i] += v;
-                    }
-                    if j & 1 == 1 {
-                        let high = &coarse.x[c0 + coarse.stride..c0 + coarse.stride + coarse.nx + 1];
-                        for i in 0..n {
-                            let half = i / 2;
-                            let mut v = w[i][2] * high[half];
-                            if i & 1 == 1 {
-                                v += w[i][3] * high[half + 1];
-                            }
-                            x[i] += v;
-                        }
-                    }
-                }
-            });
+            rows::each(works, this.ny, |share, work| take_up(lanes, this, coarse, x, share, work));
         }
         self.x = x;
+    }
+}
+
+widened! {
+    /// Weights the residual of fine rows into a share's coarse ones; `place` says where these begin, how far they lie apart
+    /// and how long they are.
+    fn hand_down(
+        plane: &Plane,
+        residual: Shared<'_, f32>,
+        b: Shared<'_, f32>,
+        place: (usize, usize, usize),
+        share: Share,
+        work: &mut Work,
+    ) {
+        let (n, (begin, stride, many)) = (plane.nx, place);
+        let (near, far) = work.rows(n + 2);
+        // A place before the first and behind the last, where nothing is.
+        near[n..].fill(0.0);
+        far[0] = 0.0;
+        far[n + 1] = 0.0;
+        for q in share.begin / 2..share.end.div_ceil(2) {
+            // SAFETY: a row of this share alone.
+            let out = unsafe { b.write(begin + q * stride, many) };
+            out.fill(0.0);
+            for j in (2 * q).saturating_sub(1)..(2 * q + 2).min(plane.ny) {
+                // SAFETY: nobody writes the residual any more.
+                let r = unsafe { residual.read(j * n, n) };
+                let a = plane.at(0, j);
+                let corners = if j < 2 * q { [2, 3] } else { [0, 1] };
+                let [w, v] = corners.map(|corner| &plane.weights[corner][a..a + n]);
+                for i in 0..n {
+                    near[i] = w[i] * r[i];
+                    far[i + 1] = v[i] * r[i];
+                }
+                // A coarse point takes from the points at it and behind it, and from the one before.
+                for (i, out) in out.iter_mut().enumerate() {
+                    *out += near[2 * i] + near[2 * i + 1] + far[2 * i];
+                }
+            }
+        }
+    }
+}
+
+widened! {
+    /// Adds the coarse field to a share's rows.
+    fn take_up(plane: &Plane, coarse: &Plane, x: Shared<'_, f32>, share: Share, work: &mut Work) {
+        let n = plane.nx;
+        let (at, behind) = work.rows(n + 1);
+        for j in share.begin..share.end {
+            let a = plane.at(0, j);
+            // SAFETY: a row of this share alone.
+            let x = unsafe { x.write(a, n) };
+            for (row, corners) in [(j / 2, [0, 1]), (j / 2 + 1, [2, 3])].into_iter().take(1 + (j & 1)) {
+                let c = coarse.at(0, row);
+                let field = &coarse.x[c..c + coarse.nx + 1];
+                for (i, pair) in field.windows(2).enumerate() {
+                    (at[2 * i], at[2 * i + 1]) = (pair[0], pair[0]);
+                    (behind[2 * i], behind[2 * i + 1]) = (pair[1], pair[1]);
+                }
+                let [w, v] = corners.map(|corner| &plane.weights[corner][a..a + n]);
+                for i in 0..n {
+                    x[i] += w[i] * at[i] + v[i] * behind[i];
+                }
+            }
+        }
     }
 }
 
@@ -307,13 +330,15 @@ fn chains(t: &mut [f32], c: &[f32], n: usize, backwards: bool) {
     let t3 = &mut t3[..n];
     let (c0, c1, c2, c3) = (&c[..n], &c[n..2 * n], &c[2 * n..3 * n], &c[3 * n..4 * n]);
     let mut v = [0.0f32; ABREAST];
-    let mut step = |i: usize| {
-        v = [t0[i] + c0[i] * v[0], t1[i] + c1[i] * v[1], t2[i] + c2[i] * v[2], t3[i] + c3[i] * v[3]];
-        [t0[i], t1[i], t2[i], t3[i]] = v;
-    };
     if backwards {
-        (0..n).rev().for_each(&mut step);
+        for i in (0..n).rev() {
+            v = [t0[i] + c0[i] * v[0], t1[i] + c1[i] * v[1], t2[i] + c2[i] * v[2], t3[i] + c3[i] * v[3]];
+            [t0[i], t1[i], t2[i], t3[i]] = v;
+        }
     } else {
-        (0..n).for_each(&mut step);
+        for i in 0..n {
+            v = [t0[i] + c0[i] * v[0], t1[i] + c1[i] * v[1], t2[i] + c2[i] * v[2], t3[i] + c3[i] * v[3]];
+            [t0[i], t1[i], t2[i], t3[i]] = v;
+        }
     }
 }

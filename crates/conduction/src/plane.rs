@@ -20,8 +20,8 @@ pub(crate) struct Plane {
     pub north_west: Vec<f32>,
     pub x: Vec<f32>,
     pub b: Vec<f32>,
-    /// Interpolation weights from the four coarse corners.
-    pub weights: Vec<[f32; 4]>,
+    /// Interpolation weights from the four coarse corners: at and beside, and the same above.
+    pub weights: [Vec<f32>; 4],
 }
 
 /// A share of a sum, 0 where there is next to nothing to share.
@@ -45,7 +45,7 @@ impl Plane {
             north_west: zeros(),
             x: zeros(),
             b: zeros(),
-            weights: Vec::new(),
+            weights: Default::default(),
         }
     }
 
@@ -82,7 +82,7 @@ impl Plane {
                 }
             },
         );
-        self.weights = weights;
+        self.weights = [0, 1, 2, 3].map(|corner| weights.iter().map(|w| w[corner]).collect());
     }
 
     fn weights_on_lines(&self, i: usize, j: usize) -> [f32; 4] {
@@ -173,7 +173,8 @@ impl Plane {
                     continue;
                 };
                 if value != 0.0 && i2 < self.nx && j2 < self.ny {
-                    let (from, to) = (self.weights[a], self.weights[q]);
+                    let at = |place: usize| [0, 1, 2, 3].map(|corner: usize| self.weights[corner][place]);
+                    let (from, to) = (at(a), at(q));
                     out.gather((i / 2, j / 2, from), (i2 / 2, j2 / 2, to), value);
                 }
             }

@@ -61,6 +61,11 @@ pub(crate) fn each<W: Send>(works: &mut [W], rows: usize, work: impl Fn(Share, &
     }
 }
 
+/// Does all of some work on the pool's threads, so that its many short steps need not each be handed over from outside.
+pub(crate) fn in_pool<R: Send>(work: impl FnOnce() -> R + Send) -> R {
+    rayon::scope(|_| work())
+}
+
 /// An array whose lines several threads read and write, each at its time.
 pub(crate) struct Shared<'a, T> {
     first: *mut T,

@@ -65,12 +65,18 @@ pub struct Solver {
     operator: Operator,
     hierarchy: Hierarchy,
     lanes: Lanes,
+    /// Kept from one solution to the next: fresh memory costs as much as an iteration.
+    vectors: Vectors,
 }
 
 impl Solver {
     /// Makes a system ready. It is made ready and solved on the threads of the pool in which this is called (see `rayon`);
     /// the answer does not depend on their number, to the bit.
     pub fn new(conductances: &Conductances) -> Result<Self, SolveError> {
+        rows::in_pool(|| Self::make(conductances))
+    }
+
+    fn make(conductances: &Conductances) -> Result<Self, SolveError> {
         let lanes = Lanes::widest();
         let operator = Operator::new(conductances);
         let l = operator.layout;
@@ -83,15 +89,17 @@ impl Solver {
             planes(&l, &conductances.ground, |g| g as f32),
             lanes,
         );
-        Ok(Self { operator, hierarchy: Hierarchy::new(finest, lanes), lanes })
+        Ok(Self { operator, hierarchy: Hierarchy::new(finest, lanes), lanes, vectors: Vectors::default() })
     }
 
     /// Replaces the conductances to the reference, one for each cell. The operator is exact at once, and so is the
     /// answer; the sheet correction of the preconditioner stays as it was.
     pub fn set_ground(&mut self, ground_w_per_k: &[f64]) -> Result<(), SolveError> {
         self.check("ground", ground_w_per_k)?;
-        self.operator.reground(ground_w_per_k);
-        self.hierarchy.reground(planes(&self.operator.layout, ground_w_per_k, |g| g as f32));
+        rows::in_pool(|| {
+            self.operator.reground(ground_w_per_k);
+            self.hierarchy.reground(planes(&self.operator.layout, ground_w_per_k, |g| g as f32));
+        });
         Ok(())
     }
 
@@ -135,7 +143,8 @@ impl Solver {
         if self.operator.ground.is_empty() {
             return Err(self.floating(power_w).unwrap_or(SolveError::NotFinite));
         }
-        self.solve_for(power_w, options, in_w, magnitude_w).map_err(|error| match error {
+        let solved = rows::in_pool(|| self.solve_for(power_w, options, in_w, magnitude_w));
+        solved.map_err(|error| match error {
             // Heat without a way out shows as an iteration that goes nowhere; only then is it worth looking for.
             SolveError::NotConverged { .. } => self.floating(power_w).unwrap_or(error),
             other => other,
@@ -157,29 +166,43 @@ impl Solver {
         in_w: f64,
         magnitude_w: f64,
     ) -> Result<Solution, SolveError> {
+        let mut vectors = std::mem::take(&mut self.vectors);
+        vectors.fit(&self.operator.layout);
+        let solution = self.solve_in(&mut vectors, power_w, options, in_w, magnitude_w);
+        self.vectors = vectors;
+        solution
+    }
+
+    fn solve_in(
+        &mut self,
+        vectors: &mut Vectors,
+        power_w: &[f64],
+        options: &SolveOptions<'_>,
+        in_w: f64,
+        magnitude_w: f64,
+    ) -> Result<Solution, SolveError> {
         let l = self.operator.layout;
-        let mut right: Vec<f64> = l.zeros();
-        l.take(power_w, &mut right, |v| v);
-        let norm = self.row_sums(&right, squares).sqrt();
+        let Vectors { x, r, direction } = vectors;
+        l.take(power_w, r, |v| v);
+        let norm = self.row_sums(r, squares).sqrt();
         let goal = Goal { norm, tolerance: options.relative_residual.clamp(1e-14, 1.0), magnitude_w };
-        let (mut x, mut r): (Vec<f64>, Vec<f64>) = (l.zeros(), l.zeros());
         let mut iterations = 0;
         let mut relative = if let Some(start) = options.start {
-            l.take(start, &mut x, |v| v);
-            self.true_residual(&right, &mut x, &mut r, &goal)
+            l.take(start, x, |v| v);
+            self.true_residual(power_w, x, r, &mut direction.q, &goal)
         } else {
-            l.take(power_w, &mut r, |v| v);
+            self.each_row(x, |_, x| x.fill(0.0));
             (1.0, in_w.abs() / magnitude_w)
         };
         // The recurrence drifts from the true residual by rounding; a second pass mends what is left.
         for _ in 0..3 {
             if relative.0 > goal.tolerance {
-                self.iterate(&mut x, &mut r, &goal, options, &mut iterations)?;
-                relative = self.true_residual(&right, &mut x, &mut r, &goal);
+                self.iterate(x, r, direction, &goal, options, &mut iterations)?;
+                relative = self.true_residual(power_w, x, r, &mut direction.q, &goal);
             }
             if relative.0 <= goal.tolerance && relative.1 > BALANCE {
-                self.close_balance(&mut x, &r);
-                relative = self.true_residual(&right, &mut x, &mut r, &goal);
+                self.close_balance(x, r);
+                relative = self.true_residual(power_w, x, r, &mut direction.q, &goal);
             }
             if relative.0 <= goal.tolerance && relative.1 <= BALANCE {
                 break;
@@ -188,21 +211,30 @@ impl Solver {
         if relative.0 > 1.01 * goal.tolerance || relative.1 > 1e-6 {
             return Err(SolveError::NotConverged { iterations, relative_residual: relative.0 });
         }
-        let out_w = self.operator.out_w(&x);
+        let out_w = self.operator.out_w(x);
         let balance = Balance { in_w, out_w, relative_error: (in_w - out_w) / magnitude_w };
         let mut rise_k = vec![0.0; self.cells()];
-        l.give(&x, &mut rise_k);
+        l.give(x, &mut rise_k);
         Ok(Solution { rise_k, iterations, relative_residual: relative.0, balance })
     }
 
-    /// r = right - A x; returns its relative size and its sum over the power.
-    fn true_residual(&self, right: &[f64], x: &mut [f64], r: &mut [f64], goal: &Goal) -> (f64, f64) {
+    /// r = power - A x, with room in q; returns its relative size and its sum over the power.
+    fn true_residual(
+        &self,
+        power_w: &[f64],
+        x: &mut [f64],
+        r: &mut [f64],
+        q: &mut [f64],
+        goal: &Goal,
+    ) -> (f64, f64) {
         let l = &self.operator.layout;
+        l.take(power_w, r, |v| v);
         let mut sums = vec![(0.0, 0.0); l.ny];
         {
-            let (x, r, sums) = (Shared::new(x), Shared::new(r), Shared::new(&mut sums));
+            let (x, r) = (Shared::new(x), Shared::new(r));
+            let (q, sums) = (Shared::new(q), Shared::new(&mut sums));
             rows::each(&mut self.shares(), l.ny, |share, ()| {
-                residual_of(self.lanes, &self.operator, right, x, r, sums, share);
+                residual_of(self.lanes, &self.operator, x, r, q, sums, share);
             });
         }
         let (sum, square) = sums.iter().fold((0.0, 0.0), |a, b| (a.0 + b.0, a.1 + b.1));
@@ -251,12 +283,13 @@ impl Solver {
         &mut self,
         x: &mut [f64],
         r: &mut [f64],
+        vectors: &mut Direction,
         goal: &Goal,
         options: &SolveOptions<'_>,
         iterations: &mut usize,
     ) -> Result<(), SolveError> {
         let l: Layout = self.operator.layout;
-        let mut vectors = Vectors { p: l.zeros(), q: l.zeros(), sums: vec![0.0; l.ny] };
+        self.each_row(&mut vectors.p, |_, p| p.fill(0.0));
         let mut b = std::mem::take(&mut self.hierarchy.levels[0].b);
         self.each_row(&mut b, |begin, b| b.iter_mut().zip(&r[begin..]).for_each(|(b, r)| *b = *r as f32));
         self.hierarchy.levels[0].b = b;
@@ -270,17 +303,17 @@ impl Solver {
                 return Err(SolveError::NotConverged { iterations: *iterations, relative_residual });
             }
             self.hierarchy.apply();
-            let rz_new = self.residual_times_correction(&mut vectors);
+            let rz_new = self.residual_times_correction(vectors);
             let beta = if rz == 0.0 { 0.0 } else { rz_new / rz };
             rz = rz_new;
-            let pq = self.next_direction(x, &mut vectors, alpha, beta);
+            let pq = self.next_direction(x, vectors, alpha, beta);
             *iterations += 1;
             if !(pq > 0.0 && rz.is_finite()) {
                 let relative_residual = squares(&r[l.rows()]).sqrt() / goal.norm;
                 return Err(SolveError::NotConverged { iterations: *iterations, relative_residual });
             }
             alpha = rz / pq;
-            let rr = self.step_residual(r, &mut vectors, alpha);
+            let rr = self.step_residual(r, vectors, alpha);
             if rr.sqrt() <= goal.tolerance * goal.norm {
                 let p = &vectors.p;
                 self.each_row(x, |begin, x| x.iter_mut().zip(&p[begin..]).for_each(|(x, p)| *x += alpha * p));
@@ -290,7 +323,7 @@ impl Solver {
     }
 
     /// Sum of residual times correction.
-    fn residual_times_correction(&self, vectors: &mut Vectors) -> f64 {
+    fn residual_times_correction(&self, vectors: &mut Direction) -> f64 {
         let (l, finest) = (&self.operator.layout, &self.hierarchy.levels[0]);
         {
             let sums = Shared::new(&mut vectors.sums);
@@ -303,7 +336,7 @@ impl Solver {
 
     /// Takes the last step in x, turns p into the next direction and finds q = A p; returns the sum of p q. Directions are
     /// made one row ahead of the operator, while they are still at hand.
-    fn next_direction(&self, x: &mut [f64], vectors: &mut Vectors, alpha: f64, beta: f64) -> f64 {
+    fn next_direction(&self, x: &mut [f64], vectors: &mut Direction, alpha: f64, beta: f64) -> f64 {
         let (l, z) = (&self.operator.layout, &self.hierarchy.levels[0].x);
         {
             let (x, p) = (Shared::new(x), Shared::new(&mut vectors.p));
@@ -320,7 +353,7 @@ impl Solver {
     }
 
     /// r -= alpha q, also as the next right side of the preconditioner; returns the sum of squares.
-    fn step_residual(&mut self, r: &mut [f64], vectors: &mut Vectors, alpha: f64) -> f64 {
+    fn step_residual(&mut self, r: &mut [f64], vectors: &mut Direction, alpha: f64) -> f64 {
         let l = self.operator.layout;
         let (mut shares, lanes) = (self.shares(), self.lanes);
         {
@@ -334,35 +367,54 @@ impl Solver {
     }
 }
 
-/// What an iteration works with.
+/// What a solution works with.
+#[derive(Debug, Clone, Default)]
 struct Vectors {
+    x: Vec<f64>,
+    r: Vec<f64>,
+    direction: Direction,
+}
+
+/// A direction and what the operator makes of it.
+#[derive(Debug, Clone, Default)]
+struct Direction {
     p: Vec<f64>,
     q: Vec<f64>,
     /// A sum for each row, so that the order of summing does not depend on who did what.
     sums: Vec<f64>,
 }
 
+impl Vectors {
+    /// Makes room the first time.
+    fn fit(&mut self, l: &Layout) {
+        if self.x.len() != l.length {
+            let direction = Direction { p: l.zeros(), q: l.zeros(), sums: vec![0.0; l.ny] };
+            *self = Self { x: l.zeros(), r: l.zeros(), direction };
+        }
+    }
+}
+
 widened! {
-    /// Rows of r = right - A x, and of each the sum and the sum of squares.
+    /// Rows of q = A x and r -= q, and of each the sum and the sum of squares.
     fn residual_of(
         operator: &Operator,
-        right: &[f64],
         x: Shared<'_, f64>,
         r: Shared<'_, f64>,
+        q: Shared<'_, f64>,
         sums: Shared<'_, (f64, f64)>,
         share: Share,
     ) {
         let l = &operator.layout;
         for y in share.begin..share.end {
             let begin = l.begin + y * l.row;
-            // SAFETY: nobody writes x; the row of r and its sums are this share's alone.
-            let (r, sums) = unsafe {
-                operator.row(x, r, y);
-                (r.write(begin, l.row), sums.write(y, 1))
+            // SAFETY: nobody writes x; the row of r, of q and its sums are this share's alone.
+            let (r, q, sums) = unsafe {
+                operator.row(x, q, y);
+                (r.write(begin, l.row), q.read(begin, l.row), sums.write(y, 1))
             };
             let (mut sum, mut square) = (0.0, 0.0);
-            for (r, right) in r.iter_mut().zip(&right[begin..begin + l.row]) {
-                *r = right - *r;
+            for (r, q) in r.iter_mut().zip(q) {
+                *r -= q;
                 sum += *r;
                 square += *r * *r;
             }
