@@ -26,4 +26,5 @@ pub use conductances::{Conductances, Interface, face_to_ambient_w_per_k};
 pub use error::{GridError, SolveError};
 pub use field::Field;
 pub use grid::Grid;
+pub use rows::on_threads;
 pub use solver::{Balance, Solution, SolveOptions, Solver};

@@ -61,6 +61,15 @@ pub(crate) fn each<W: Send>(works: &mut [W], rows: usize, work: impl Fn(Share, &
     }
 }
 
+/// Does some work with at most `threads` of the solver's threads at once, on threads of its own: for callers that solve
+/// several systems side by side. Where no threads can be had, the work is done with those there are.
+pub fn on_threads<R: Send>(threads: usize, work: impl FnOnce() -> R + Send) -> R {
+    match rayon::ThreadPoolBuilder::new().num_threads(threads.max(1)).build() {
+        Ok(pool) => pool.install(work),
+        Err(_) => work(),
+    }
+}
+
 /// Does all of some work on the pool's threads, so that its many short steps need not each be handed over from outside.
 pub(crate) fn in_pool<R: Send>(work: impl FnOnce() -> R + Send) -> R {
     rayon::scope(|_| work())

@@ -55,9 +55,13 @@ pub fn predict(
     let next = AtomicUsize::new(0);
     let places: Vec<Mutex<Option<Result<OneVariant, ModelError>>>> =
         variants.iter().map(|_| Mutex::new(None)).collect();
+    let workers = question.threads.clamp(1, variants.len().max(1));
+    let threads_each = (question.threads / workers).max(1);
     let work = || {
         while let Some(variant) = variants.get(next.fetch_add(1, Ordering::Relaxed)) {
-            let found = predict_variant(lamp, variant, &currents, question, &desk, cancel);
+            let found = conduction::on_threads(threads_each, || {
+                predict_variant(lamp, variant, &currents, (question, threads_each), &desk, cancel)
+            });
             if let Some(place) =
                 variants.iter().position(|v| v.name == variant.name).and_then(|i| places.get(i))
             {
@@ -66,7 +70,7 @@ pub fn predict(
         }
     };
     std::thread::scope(|scope| {
-        for _ in 1..question.threads.clamp(1, variants.len().max(1)) {
+        for _ in 1..workers {
             scope.spawn(work);
         }
         work();
@@ -123,13 +127,13 @@ fn predict_variant(
     lamp: &Lamp,
     variant: &Variant,
     currents: &[f64],
-    question: &Question,
+    (question, threads): (&Question, usize),
     desk: &Mutex<Desk<'_>>,
     cancel: &AtomicBool,
 ) -> Result<OneVariant, ModelError> {
     let tell = |doing: String| desk.lock().unwrap_or_else(PoisonError::into_inner).tell(variant, doing);
     let mut began = tell("laying the grid".into());
-    let mut model = Model::new(lamp, variant, &question.grid, question.threads.max(1))?;
+    let mut model = Model::new(lamp, variant, &question.grid, threads)?;
     let mut runs = Vec::new();
     for &current_a in currents {
         tell(format!("solving at {current_a} A"));
