@@ -10,7 +10,7 @@ use crate::operating_point::{CoupledEmitter, Response, Settled, runaway_current_
 use crate::reading;
 use crate::runs::{self, RunParts};
 use crate::slice::{Place, places};
-use crate::stage::{FILM_TOLERANCE, Stage};
+use crate::stage::{FILM_TOLERANCE, RELATIVE_RESIDUAL, Stage};
 
 pub use crate::gridding::GridChoice;
 pub use crate::slice::{Depth, Slice};
@@ -21,6 +21,9 @@ const WIDENING: f64 = 1.6;
 const FIRST_RISE_K: f64 = 30.0;
 /// Relative residual good enough for the response matrix: it steers the operating point and does not enter its result.
 const RESPONSE_RESIDUAL: f64 = 1e-4;
+/// Residual of the field in the first pass, and from then on the part of the last change that it is held to.
+const LOOSE_RESIDUAL: f64 = 1e-3;
+const RESIDUAL_A_CHANGE: f64 = 0.02;
 /// Change of an emitter's heat, relative to the largest, at which the operating point counts as settled.
 const HEAT_TOLERANCE: f64 = 1e-5;
 /// Passes between field and operating point before giving up.
@@ -262,11 +265,19 @@ impl Model {
             let Some(heatsink) = self.variant.heatsink.as_mut() else {
                 return Err(ModelError::Problem("there is no heatsink to change".into()));
             };
+            let k_per_w = |cooling: Cooling, area_m2: f64| match cooling {
+                Cooling::Resistance { k_per_w } => k_per_w,
+                Cooling::Film { h_w_per_m2_k } => 1.0 / (h_w_per_m2_k * area_m2),
+            };
             if heatsink.cooling != cooling {
+                let before = heatsink.cooling;
                 heatsink.cooling = cooling;
                 for stage in [&mut self.fine, &mut self.coarse] {
-                    let face = back_face(cooling, stage.back_area_m2());
-                    stage.set_back_film(face)?;
+                    let area_m2 = stage.back_area_m2();
+                    // Nearly all heat leaves here, so that all that is before it follows.
+                    let more_k_per_w = k_per_w(cooling, area_m2) - k_per_w(before, area_m2);
+                    stage.add_rise(more_k_per_w * stage.energy_balance().heatsink_w);
+                    stage.set_back_film(back_face(cooling, area_m2))?;
                 }
                 self.response_is_stale = true;
             }
@@ -338,12 +349,14 @@ impl Operating<'_> {
     ) -> Result<Option<Settled>, ModelError> {
         let find = |response: &Response| settle(self.emitters, response, self.current_a, self.ambient_c);
         let Some(mut settled) = find(response) else { return Ok(None) };
+        // While heat and films still move, the field need not be better than they are.
+        let mut residual = LOOSE_RESIDUAL;
         for pass in 0..PASSES {
             stage.set_heat(&settled.heat_w, self.patches_w);
             if pass == 0 && warm {
                 stage.renew_films(self.ambient_c)?;
             }
-            stage.solve(None, self.cancel)?;
+            stage.solve(Some(residual), self.cancel)?;
             response.rescale(&stage.solder_rises_k(), &settled.heat_w);
             let Some(next) = find(response) else { return Ok(None) };
             let largest = next.heat_w.iter().fold(1e-12f64, |m, q| m.max(*q));
@@ -351,9 +364,10 @@ impl Operating<'_> {
                 next.heat_w.iter().zip(&settled.heat_w).fold(0.0f64, |m, (a, b)| m.max((a - b).abs()))
                     / largest;
             let films_moved = stage.renew_films(self.ambient_c)?;
-            if moved <= HEAT_TOLERANCE && films_moved <= FILM_TOLERANCE {
+            if moved <= HEAT_TOLERANCE && films_moved <= FILM_TOLERANCE && residual <= RELATIVE_RESIDUAL {
                 return Ok(Some(next));
             }
+            residual = (RESIDUAL_A_CHANGE * moved.max(films_moved)).clamp(RELATIVE_RESIDUAL, LOOSE_RESIDUAL);
             settled = next;
         }
         Err(ModelError::Problem(format!(

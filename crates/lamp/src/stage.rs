@@ -10,7 +10,7 @@ use crate::model::ModelError;
 
 /// Relative residual of the linear solver. The emitters' rises are then right to about a hundred-thousandth, a thousandth
 /// of a kelvin: far below the grid's error.
-const RELATIVE_RESIDUAL: f64 = 1e-5;
+pub(crate) const RELATIVE_RESIDUAL: f64 = 1e-5;
 /// Change of the heat through the faces, relative to the whole heat, at which the films count as settled.
 pub(crate) const FILM_TOLERANCE: f64 = 1e-4;
 
@@ -90,6 +90,16 @@ impl Stage {
         self.take_films()
     }
 
+    /// Adds the same rise everywhere, K: a start for cooling that has become better or worse.
+    pub fn add_rise(&mut self, more_k: f64) {
+        let columns = self.gridded.plan.columns();
+        for (cell, rise) in self.rise_k.iter_mut().enumerate() {
+            if self.gridded.is_present(cell / columns, cell % columns) {
+                *rise += more_k;
+            }
+        }
+    }
+
     /// Heats of the emitters and patches, W; the rises are scaled to the new sum as a start.
     pub fn set_heat(&mut self, emitters_w: &[f64], patches_w: &[f64]) {
         let before = self.heat_w;
@@ -157,13 +167,7 @@ impl Stage {
         let out: f64 = ground.iter().zip(&self.rise_k).map(|(g, r)| g * r).sum();
         let sum: f64 = ground.iter().sum();
         if sum > 0.0 {
-            let shift = (self.heat_w - out) / sum;
-            let columns = self.gridded.plan.columns();
-            for (cell, rise) in self.rise_k.iter_mut().enumerate() {
-                if self.gridded.is_present(cell / columns, cell % columns) {
-                    *rise += shift;
-                }
-            }
+            self.add_rise((self.heat_w - out) / sum);
         }
     }
 
