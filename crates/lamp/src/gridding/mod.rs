@@ -24,7 +24,7 @@ pub struct GridChoice {
     /// Pitch at the edges of lands and heat patches, m; `None`: the finest of a fixed list that keeps to `cells_at_most`.
     pub finest_pitch_m: Option<f64>,
     /// Number of cells the choice of the pitch keeps to; `None`: 450,000 with artwork, so that a what-if takes a moment,
-    /// and 1,000,000 without.
+    /// and 1,100,000 without.
     pub cells_at_most: Option<usize>,
 }
 
@@ -41,7 +41,8 @@ const fn fineness(pitch_m: f64, growth: f64, growth_in_depth: f64) -> Fineness {
 }
 
 /// Fineness tried, the best first.
-const TRIED: [Fineness; 13] = [
+const TRIED: [Fineness; 14] = [
+    fineness(2.5e-5, 0.135, 0.18),
     fineness(5e-5, 0.10, 0.2),
     fineness(5e-5, 0.14, 0.3),
     fineness(7e-5, 0.16, 0.3),
@@ -58,7 +59,7 @@ const TRIED: [Fineness; 13] = [
 ];
 
 /// Cells kept to with and without artwork.
-const CELLS: [usize; 2] = [450_000, 1_000_000];
+const CELLS: [usize; 2] = [450_000, 1_100_000];
 
 impl GridChoice {
     /// Plan and planes of the grid for a variant; `widening` > 1 gives the coarser second grid. `None` without an

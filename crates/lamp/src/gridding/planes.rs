@@ -57,13 +57,17 @@ fn even(thickness_m: f64, cells: usize) -> Vec<f64> {
     vec![thickness_m / cells as f64; cells]
 }
 
+/// Most planes of one layer.
+const MOST_PLANES: usize = 120;
+
 /// Cells that begin with about `first`, end with about `last` and grow inwards by `ratio`; at least two.
 fn graded(thickness_m: f64, first: f64, last: f64, ratio: f64) -> Vec<f64> {
     let (mut upper, mut lower): (Vec<f64>, Vec<f64>) = (Vec::new(), Vec::new());
-    let (mut from_top, mut from_back) = (first, last);
+    // A block as thick as it is wide lets the heat spread long before its back.
+    let (mut from_top, mut from_back) = (first, last.max(thickness_m / 40.0));
     let mut rest = thickness_m;
     // The smaller of the two waiting cells goes first, until what is left is less than half of it.
-    while rest > 0.5 * from_top.min(from_back) && upper.len() + lower.len() < 60 {
+    while rest > 0.5 * from_top.min(from_back) && upper.len() + lower.len() < MOST_PLANES {
         let size = from_top.min(from_back);
         rest -= size;
         if from_top <= from_back {

@@ -56,7 +56,7 @@ pub(crate) fn plan(variant: &Variant, fine: Fineness, widening: f64) -> Option<P
     let near: Vec<Frame> = fine_frames(variant, &heated);
     let longest = (whole.x.1 - whole.x.0).max(whole.y.1 - whole.y.0);
     // Plates far larger than any lamp's board are mostly far from the heat.
-    let widest = widening * (WIDEST_NM + (longest - USUAL_NM).max(0.0) / 40.0);
+    let widest = widening * (WIDEST_NM + (longest - USUAL_NM).max(0.0) / 15.0);
     let axis = |of: fn(&Frame) -> (f64, f64)| {
         let ends = |f: &Frame| [of(f).0, of(f).1];
         let mut anchors: Vec<f64> = ends(&board).into();
