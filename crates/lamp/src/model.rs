@@ -21,6 +21,8 @@ const WIDENING: f64 = 1.6;
 const FIRST_RISE_K: f64 = 30.0;
 /// Relative residual good enough for the response matrix: it steers the operating point and does not enter its result.
 const RESPONSE_RESIDUAL: f64 = 1e-4;
+/// Most that a start is shifted by when the heatsink changes, K.
+const FORESEEN_K: f64 = 50.0;
 /// Residual of the field in the first pass, and from then on the part of the last change that it is held to.
 const LOOSE_RESIDUAL: f64 = 1e-3;
 const RESIDUAL_A_CHANGE: f64 = 0.02;
@@ -276,7 +278,9 @@ impl Model {
                     let area_m2 = stage.back_area_m2();
                     // Nearly all heat leaves here, so that all that is before it follows.
                     let more_k_per_w = k_per_w(cooling, area_m2) - k_per_w(before, area_m2);
-                    stage.add_rise(more_k_per_w * stage.energy_balance().heatsink_w);
+                    // Far from the state before, there may be no state at all, and nothing is foreseen.
+                    let more_k = more_k_per_w * stage.energy_balance().heatsink_w;
+                    stage.add_rise(more_k.clamp(-FORESEEN_K, FORESEEN_K));
                     stage.set_back_film(back_face(cooling, area_m2))?;
                 }
                 self.response_is_stale = true;
