@@ -247,23 +247,34 @@ pub(crate) struct Around<'a> {
 /// of eight.
 #[inline(always)]
 pub(crate) fn flux(out: &mut [f64], a: Around<'_>) -> f64 {
-    let n = out.len();
-    let c = &a.centre[..n];
-    let (ng, nv, fg, fv) = (&a.near_g[..n], &a.near[..n], &a.far_g[..n], &a.far[..n]);
-    let (ug, uv, dg, dv) = (&a.up_g[..n], &a.up[..n], &a.down_g[..n], &a.down[..n]);
-    let (tg, tv, bg, bv) = (&a.above_g[..n], &a.above[..n], &a.below_g[..n], &a.below[..n]);
-    for i in 0..n {
-        out[i] = ng[i] * (c[i] - nv[i])
-            + fg[i] * (c[i] - fv[i])
-            + ug[i] * (c[i] - uv[i])
-            + dg[i] * (c[i] - dv[i])
-            + tg[i] * (c[i] - tv[i])
-            + bg[i] * (c[i] - bv[i]);
-    }
     let mut lanes = [0.0f64; 8];
-    for (o, c) in out.chunks_exact(8).zip(c.chunks_exact(8)) {
-        for i in 0..8 {
-            lanes[i] += o[i] * c[i];
+    let (c, _) = a.centre.as_chunks::<8>();
+    let ((ng, _), (nv, _)) = (a.near_g.as_chunks::<8>(), a.near.as_chunks::<8>());
+    let ((fg, _), (fv, _)) = (a.far_g.as_chunks::<8>(), a.far.as_chunks::<8>());
+    let ((ug, _), (uv, _)) = (a.up_g.as_chunks::<8>(), a.up.as_chunks::<8>());
+    let ((dg, _), (dv, _)) = (a.down_g.as_chunks::<8>(), a.down.as_chunks::<8>());
+    let ((tg, _), (tv, _)) = (a.above_g.as_chunks::<8>(), a.above.as_chunks::<8>());
+    let ((bg, _), (bv, _)) = (a.below_g.as_chunks::<8>(), a.below.as_chunks::<8>());
+    let (out, _) = out.as_chunks_mut::<8>();
+    let n = out.len();
+    let c = &c[..n];
+    let (ng, nv, fg, fv) = (&ng[..n], &nv[..n], &fg[..n], &fv[..n]);
+    let (ug, uv, dg, dv) = (&ug[..n], &uv[..n], &dg[..n], &dv[..n]);
+    let (tg, tv, bg, bv) = (&tg[..n], &tv[..n], &bg[..n], &bv[..n]);
+    for i in 0..n {
+        let c = &c[i];
+        let mut v = [0.0f64; 8];
+        for j in 0..8 {
+            v[j] = ng[i][j] * (c[j] - nv[i][j])
+                + fg[i][j] * (c[j] - fv[i][j])
+                + ug[i][j] * (c[j] - uv[i][j])
+                + dg[i][j] * (c[j] - dv[i][j])
+                + tg[i][j] * (c[j] - tv[i][j])
+                + bg[i][j] * (c[j] - bv[i][j]);
+        }
+        out[i] = v;
+        for j in 0..8 {
+            lanes[j] += v[j] * c[j];
         }
     }
     lanes.iter().sum()

@@ -239,19 +239,21 @@ fn coarse_conductance(before: f32, face: f32, behind: f32) -> f32 {
     SERIES_SHARE * series + (1.0 - SERIES_SHARE) * 0.5 * face
 }
 
+/// Conductances to the reference of the next coarser level: sums over two by two columns.
 pub(crate) fn coarser_ground(f: &Layout, c: &Layout, ground: &[GroundPlane<f32>]) -> Vec<GroundPlane<f32>> {
-    ground
-        .iter()
-        .map(|plane| {
-            let mut g = vec![0.0; c.ny * 2 * c.n];
-            for y in 0..f.ny {
-                for x in 0..f.nx {
-                    let from = (2 * y + (x & 1)) * f.n + (x >> 1);
-                    let (cx, cy) = (x / 2, y / 2);
-                    g[(2 * cy + (cx & 1)) * c.n + (cx >> 1)] += plane.g[from];
+    let coarser = |plane: &GroundPlane<f32>| {
+        let mut g = vec![0.0; c.ny * 2 * c.n];
+        g.par_chunks_mut(2 * c.n).enumerate().with_min_len(ROWS_A_TASK).for_each(|(y, row)| {
+            for v in 2 * y..(2 * y + 2).min(f.ny) {
+                for half in 0..2 {
+                    let from = &plane.g[(2 * v + half) * f.n..][..f.count(half)];
+                    for (x, value) in from.iter().enumerate() {
+                        row[(x & 1) * c.n + (x >> 1)] += value;
+                    }
                 }
             }
-            GroundPlane { k: plane.k, g }
-        })
-        .collect()
+        });
+        GroundPlane { k: plane.k, g }
+    };
+    ground.iter().map(coarser).collect()
 }

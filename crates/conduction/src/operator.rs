@@ -1,5 +1,7 @@
 //! The operator in double precision, in flux form: what flows out of each cell.
 
+use rayon::prelude::*;
+
 use crate::conductances::Conductances;
 use crate::kernels::{self, Around};
 use crate::layout::Layout;
@@ -18,13 +20,14 @@ pub(crate) struct Operator {
 }
 
 /// Ground conductances in natural order as planes; layers without any are left out.
-pub(crate) fn planes<T: Copy + Default>(
+pub(crate) fn planes<T: Copy + Default + Send>(
     l: &Layout,
     ground: &[f64],
-    convert: impl Fn(f64) -> T,
+    convert: impl Fn(f64) -> T + Sync,
 ) -> Vec<GroundPlane<T>> {
     let size = l.nx * l.ny;
     (0..l.nz)
+        .into_par_iter()
         .filter(|k| ground[k * size..(k + 1) * size].iter().any(|g| *g != 0.0))
         .map(|k| {
             let mut g = vec![T::default(); l.ny * 2 * l.n];

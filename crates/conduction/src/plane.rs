@@ -55,7 +55,7 @@ impl Plane {
     }
 
     pub fn find_inverse(&mut self) {
-        self.inverse = self.centre.iter().map(|c| if *c > 0.0 { 1.0 / c } else { 0.0 }).collect();
+        self.inverse = self.centre.par_iter().map(|c| if *c > 0.0 { 1.0 / c } else { 0.0 }).collect();
     }
 
     /// Weights: coarse points keep their value; points on coarse lines follow from what lies along the line; the points
@@ -72,7 +72,7 @@ impl Plane {
             },
         );
         // The points between read the rows above and below, which are all known by now: rows in pairs, the odd one last.
-        let known = weights.clone();
+        let known: Vec<[f32; 4]> = weights.par_iter().copied().collect();
         weights[s..].par_chunks_mut(s).take(self.ny).enumerate().with_min_len(ROWS_A_TASK).for_each(
             |(j, row)| {
                 if j & 1 == 1 {
@@ -82,7 +82,7 @@ impl Plane {
                 }
             },
         );
-        self.weights = [0, 1, 2, 3].map(|corner| weights.iter().map(|w| w[corner]).collect());
+        self.weights = [0, 1, 2, 3].map(|corner| weights.par_iter().map(|w| w[corner]).collect());
     }
 
     fn weights_on_lines(&self, i: usize, j: usize) -> [f32; 4] {

@@ -120,7 +120,7 @@ impl Solver {
         if values.len() != self.cells() {
             return Err(SolveError::WrongLength { what, found: values.len(), wanted: self.cells() });
         }
-        if values.iter().all(|v| v.is_finite()) { Ok(()) } else { Err(SolveError::NotFinite) }
+        if values.par_iter().all(|v| v.is_finite()) { Ok(()) } else { Err(SolveError::NotFinite) }
     }
 
     /// The field for sources of given power, W, one for each cell.
@@ -129,8 +129,8 @@ impl Solver {
         if let Some(start) = options.start {
             self.check("start", start)?;
         }
-        let in_w: f64 = power_w.iter().sum();
-        let magnitude_w: f64 = power_w.iter().map(|p| p.abs()).sum();
+        let in_w = sum(power_w, |p| p);
+        let magnitude_w = sum(power_w, f64::abs);
         if magnitude_w == 0.0 {
             let balance = Balance { in_w: 0.0, out_w: 0.0, relative_error: 0.0 };
             return Ok(Solution {
@@ -511,6 +511,13 @@ struct Goal {
     norm: f64,
     tolerance: f64,
     magnitude_w: f64,
+}
+
+/// Sum in pieces of fixed length, so that its rounding does not depend on who sums what.
+fn sum(values: &[f64], of: impl Fn(f64) -> f64 + Sync) -> f64 {
+    let piece = |piece: &[f64]| piece.iter().map(|v| of(*v)).sum::<f64>();
+    let sums: Vec<f64> = values.par_chunks(1 << 14).map(piece).collect();
+    sums.iter().sum()
 }
 
 /// Rows that one task takes.
