@@ -6,6 +6,7 @@
 
 use artwork::shape::{Area, Point};
 
+use crate::circuit::Circuit;
 use crate::emitter::EmitterSheet;
 use crate::material::Material;
 
@@ -18,9 +19,11 @@ pub struct Lamp {
     pub ambient_c: f64,
     /// Where the emitter side looks; decides natural convection from the open faces.
     pub facing: Facing,
-    /// Drive currents to predict, A per string, ascending.
+    /// What the drive currents are for.
+    pub drive_per: DrivePer,
+    /// Drive currents to predict, A, each string's or the lamp's, ascending.
     pub currents_a: Vec<f64>,
-    /// The current the lamp is meant to run at, A per string; one of `currents_a`.
+    /// The current the lamp is meant to run at, A, each string's or the lamp's; one of `currents_a`.
     pub nominal_current_a: f64,
     /// Board temperature above which the maker does not want to go, degC, where given.
     pub board_limit_c: Option<f64>,
@@ -30,6 +33,16 @@ pub struct Lamp {
     pub sensors: Vec<Sensor>,
     /// The variants, in the order of the project text.
     pub variants: Vec<Variant>,
+}
+
+/// What a drive current is for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum DrivePer {
+    /// Each string is driven with it.
+    #[default]
+    String,
+    /// The whole lamp: all supplies are joined at one driver and share it.
+    Lamp,
 }
 
 /// Direction in which the emitter side looks.
@@ -62,6 +75,8 @@ pub struct Variant {
     pub mask_bottom: Option<Mask>,
     /// Emitters in the order of their references.
     pub emitters: Vec<PlacedEmitter>,
+    /// The strings, where supply pads are given and the artwork lets them be traced.
+    pub circuit: Option<Circuit>,
     /// Heat patches of given watts (a lamp without emitters, or other warm parts).
     pub heat_patches: Vec<HeatPatch>,
     /// Thermal interface between board and heatsink; `None` when there is no heatsink.
@@ -158,8 +173,10 @@ pub struct PlacedEmitter {
     pub thermal_land: Area,
     /// Every land of the package, placed; for drawing.
     pub lands: Vec<PlacedLand>,
-    /// Its part of the string's drive current; 1 in series, 0.5 where two share a string's current.
+    /// Its part of the drive current; per string: 1 in series, 0.5 where two share a string's current.
     pub current_share: f64,
+    /// Whether the project text gives the share; else it follows from the circuit, or is 1.
+    pub share_given: bool,
 }
 
 /// A land of a placed package, for drawing and for electrical tracing.

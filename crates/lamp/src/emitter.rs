@@ -15,6 +15,8 @@ pub struct EmitterSheet {
     pub voltage_reference_c: f64,
     /// Change of forward voltage with junction temperature, V/K (negative).
     pub forward_v_per_k: f64,
+    /// How far an emitter's forward voltage may lie above or below the table, V; >= 0.
+    pub forward_v_tolerance_v: f64,
     /// Luminous flux at the binning point, lm.
     pub flux_lm: f64,
     /// Current of the binning point, A.

@@ -162,6 +162,7 @@ mod tests {
             forward_v_by_current: vec![(0.35, v - 0.1), (0.7, v), (1.4, v + 0.1)],
             voltage_reference_c: 85.0,
             forward_v_per_k: -0.002,
+            forward_v_tolerance_v: 0.0,
             flux_lm: lm,
             binning_current_a: 0.7,
             binning_junction_c: 85.0,

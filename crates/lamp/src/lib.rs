@@ -1,6 +1,7 @@
 //! The lamp as built: stack, copper, emitters and cooling to the operating point and its findings.
 
 pub mod as_built;
+pub mod circuit;
 pub mod cooling;
 pub mod drawing;
 pub mod emitter;

@@ -263,6 +263,7 @@ mod tests {
             forward_v_by_current: vec![(0.7, v25)],
             voltage_reference_c: 25.0,
             forward_v_per_k: v_per_k,
+            forward_v_tolerance_v: 0.0,
             flux_lm: lm25,
             binning_current_a: 0.7,
             binning_junction_c: 25.0,

@@ -5,7 +5,7 @@
 use std::sync::atomic::AtomicBool;
 
 use artwork::shape::{Area, Bounds, Filling, Point};
-use lamp::as_built::{Face, Facing, HeatPatch, Lamp, LayerKind, StackLayer, Variant};
+use lamp::as_built::{DrivePer, Face, Facing, HeatPatch, Lamp, LayerKind, StackLayer, Variant};
 use lamp::material::Material;
 use lamp::model::{GridChoice, Model};
 
@@ -109,6 +109,7 @@ fn lamp(vias: bool) -> Lamp {
         mask_top: None,
         mask_bottom: None,
         emitters: Vec::new(),
+        circuit: None,
         heat_patches,
         bond: None,
         heatsink: None,
@@ -119,6 +120,7 @@ fn lamp(vias: bool) -> Lamp {
         name: "yardstick".to_owned(),
         ambient_c: 0.0,
         facing: Facing::Up,
+        drive_per: DrivePer::String,
         currents_a: vec![0.0],
         nominal_current_a: 0.0,
         board_limit_c: None,

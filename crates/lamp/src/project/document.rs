@@ -32,6 +32,15 @@ pub(super) struct Section<'a> {
     pub at: usize,
 }
 
+/// How a supply pad is told.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) enum PadWords {
+    /// By the name of a pad or of a net.
+    Named(String),
+    /// By its place, m.
+    At([f64; 2]),
+}
+
 type Value<'a> = Spanned<DeValue<'a>>;
 
 impl<'a> Document<'a> {
@@ -274,6 +283,23 @@ impl<'a> Section<'a> {
             let (x, y) = self.default_text(name).split_once(',').unwrap_or(("", ""));
             [x, y].map(|text| quantity.read(text).unwrap_or(f64::NAN))
         })
+    }
+
+    /// A supply pad: a name, or a place (m) on the board.
+    pub fn pad(&self, name: &'static str) -> Option<PadWords> {
+        self.form(name);
+        let value = self.raw(name)?;
+        match value.get_ref() {
+            DeValue::String(text) if !text.trim().is_empty() => Some(PadWords::Named(text.trim().to_owned())),
+            DeValue::Array(_) => {
+                self.two(value, name, Quantity::Length, -1.0, 1.0).map(|[x, y]| PadWords::At([x, y]))
+            }
+            _ => self.wrong(
+                value,
+                name,
+                "a pad such as \"J1.1\", a net's name, or a place such as [\"3 mm\", \"33 mm\"] is needed",
+            ),
+        }
     }
 
     /// A list of pairs.

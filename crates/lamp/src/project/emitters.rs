@@ -74,7 +74,10 @@ pub(super) fn read(
     sheets: &mut Sheets,
     board: &Board<'_>,
 ) -> Vec<PlacedEmitter> {
-    let sheet = sheets.find(folder, section);
+    let mut sheet = sheets.find(folder, section);
+    if let (Some(sheet), Some(tolerance_v)) = (&mut sheet, section.value("voltage_tolerance")) {
+        sheet.forward_v_tolerance_v = tolerance_v;
+    }
     let references = section.texts("refs");
     let at = section.pairs("at");
     let rotations = section.values("rotation").unwrap_or_default();
@@ -213,5 +216,6 @@ fn put(
         thermal_land: on_copper,
         lands,
         current_share: share,
+        share_given: section.has("share"),
     })
 }

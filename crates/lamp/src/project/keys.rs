@@ -30,6 +30,8 @@ pub enum Form {
     CopperWords,
     /// A table of file names with their roles.
     Roles,
+    /// A supply pad: a place, or the name of a pad or net.
+    Pad,
 }
 
 /// A key.
@@ -63,7 +65,7 @@ const fn required(table: &'static str, name: &'static str, form: Form, meaning: 
     Key { table, name, form, default: None, required: true, meaning }
 }
 
-use Form::{Choice, CopperWords, Curve, FaceWord, Flag, Pair, Pairs, Roles, Text, Texts, Value, Values};
+use Form::{Choice, CopperWords, Curve, FaceWord, Flag, Pad, Pair, Pairs, Roles, Text, Texts, Value, Values};
 use Quantity as Q;
 
 const LENGTH: Form = Value(Q::Length, 1e-9, 1.0);
@@ -90,14 +92,43 @@ pub const LAMP_KEYS: &[Key] = &[
         "currents",
         Values(Q::Current, 1e-6, 1000.0),
         None,
-        "Drive currents to predict, per string.",
+        "Drive currents to predict, per string (or for the lamp, see `per`).",
     ),
     key(
         "drive",
         "nominal",
         Value(Q::Current, 1e-6, 1000.0),
         None,
-        "The current the lamp is meant to run at, per string; the highest of `currents` when missing.",
+        "The current the lamp is meant to run at, as `currents`; the highest of them when missing.",
+    ),
+    key(
+        "drive",
+        "per",
+        Choice(&["string", "lamp"]),
+        Some("string"),
+        "What the currents are for: each string, or the whole lamp, whose supplies are then joined and share it.",
+    ),
+    key("supply", "name", Text, None, "Name of the supply, for its strings; a letter when missing."),
+    required(
+        "supply",
+        "plus",
+        Pad,
+        "Where the current goes in (+): a pad such as \"J1.1\", a net's name, or a place such as [\"3 mm\", \"33 mm\"].",
+    ),
+    required("supply", "minus", Pad, "Where it comes out (-), told like `plus`."),
+    key(
+        "supply",
+        "lead_length",
+        Value(Q::Length, 0.0, 100.0),
+        None,
+        "Length of each of the two leads between driver and board.",
+    ),
+    key(
+        "supply",
+        "lead_section",
+        Value(Q::CrossSection, 1e-9, 1e-3),
+        None,
+        "Copper cross-section of a lead; mm2 or AWG.",
     ),
     key(
         "limits",
@@ -139,7 +170,14 @@ pub const LAMP_KEYS: &[Key] = &[
         "share",
         Value(Q::Number, 1e-6, 1.0),
         Some("1"),
-        "Part of the string's current through each of them.",
+        "Part of the drive current through each of them; with supply pads it follows from the traced strings.",
+    ),
+    key(
+        "emitters",
+        "voltage_tolerance",
+        Value(Q::Voltage, 0.0, 10.0),
+        None,
+        "How far their forward voltages may lie above or below the sheet's; the sheet's own when missing.",
     ),
     key("sensor", "name", Text, Some("board sensor"), "Name of the sensor, for results."),
     key("sensor", "at", PLACE, None, "Where it sits on the board."),
@@ -385,6 +423,13 @@ pub const SHEET_KEYS: &[Key] = &[
         Some("0 mV/K"),
         "Change of forward voltage with junction temperature; negative.",
     ),
+    key(
+        "voltage",
+        "tolerance",
+        Value(Q::Voltage, 0.0, 10.0),
+        Some("0 mV"),
+        "How far an emitter's forward voltage may lie above or below the table: the spread within what you order.",
+    ),
     required("flux", "flux", Value(Q::Flux, 0.0, 1e7), "Luminous flux at the binning point."),
     required("flux", "binning_current", Value(Q::Current, 1e-6, 1000.0), "Current of the binning point."),
     key(
@@ -460,6 +505,7 @@ pub const LAMP_TABLES: &[(&str, &str, bool)] = &[
     ("", "lamp", false),
     ("", "drive", false),
     ("", "limits", false),
+    ("", "supply", true),
     ("", "emitters", true),
     ("", "sensor", true),
     ("", "bond", false),
@@ -468,6 +514,7 @@ pub const LAMP_TABLES: &[(&str, &str, bool)] = &[
     ("variant", "board", false),
     ("variant", "layer", true),
     ("variant", "heat", true),
+    ("variant", "supply", true),
     ("variant", "emitters", true),
     ("variant", "drive", false),
     ("variant", "limits", false),

@@ -4,6 +4,7 @@
 //! defaults taken, ranges checked, artwork read). It never stops at the first trouble.
 
 mod artwork_files;
+pub mod circuit_summary;
 mod common;
 mod document;
 mod emitters;
@@ -15,8 +16,11 @@ pub mod quantity;
 pub mod sheet;
 mod stack;
 pub mod summary;
+mod supplies;
 mod variant;
 
+#[cfg(test)]
+mod supply_tests;
 #[cfg(test)]
 mod tests;
 
@@ -109,6 +113,7 @@ pub(super) struct Common<'a> {
     heatsink: Option<Section<'a>>,
     faces: Option<Section<'a>>,
     emitters: Vec<Section<'a>>,
+    supplies: Vec<Section<'a>>,
     substances: Substances,
 }
 
@@ -130,6 +135,7 @@ fn as_meant<'a>(
         heatsink: root.section("heatsink"),
         faces: root.section("faces"),
         emitters: root.sections("emitters"),
+        supplies: root.sections("supply"),
         substances,
     };
     let heading = root.section("lamp");
@@ -163,6 +169,7 @@ fn as_meant<'a>(
             "sideways" => Facing::Sideways,
             _ => Facing::Down,
         },
+        drive_per: supplies::drive(&common).per,
         currents_a,
         nominal_current_a,
         board_limit_c: common.limits.as_ref().and_then(|limits| limits.value("board")),

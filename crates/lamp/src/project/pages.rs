@@ -18,8 +18,8 @@ pub fn keys_page() -> String {
     );
     tables_page(&mut page, LAMP_KEYS, "");
     page.push_str(
-        "\n`[drive]`, `[limits]`, `[bond]`, `[heatsink]`, `[faces]` and `[[emitters]]` hold for all variants. `[bond]`, `[heatsink]`, `[faces]`\n\
-         and `[[emitters]]` may be written again as `[variant.NAME.bond]` and so on, and then hold for that variant alone.\n\n# Emitter sheets\n",
+        "\n`[drive]`, `[limits]`, `[bond]`, `[heatsink]`, `[faces]`, `[[supply]]` and `[[emitters]]` hold for all variants. `[bond]`, `[heatsink]`,\n\
+         `[faces]`, `[[supply]]` and `[[emitters]]` may be written again as `[variant.NAME.bond]` and so on, and then hold for that variant alone.\n\n# Emitter sheets\n",
     );
     tables_page(&mut page, SHEET_KEYS, "");
     page.push_str("\n# Materials table\n\nNames that `material`, `core`, `laminate`, `dielectric` and `via_fill` may use. Conductivities in W/m/K at 25 degC.\n\n");
@@ -66,7 +66,7 @@ fn tables_page(page: &mut String, keys: &[Key], _prefix: &str) {
 
 fn heading(table: &str) -> String {
     match table {
-        "emitters" | "sensor" | "land" => format!("[[{table}]]"),
+        "emitters" | "sensor" | "land" | "supply" => format!("[[{table}]]"),
         "variant" | "material" => format!("[{table}.NAME]"),
         "board" => "[variant.NAME.board]".to_owned(),
         "layer" | "heat" => format!("[[variant.NAME.{table}]]"),
@@ -89,6 +89,7 @@ fn allowed(form: Form) -> String {
         Form::FaceWord => "\"open\", \"adiabatic\", or such as \"10 W/m2/K\"".to_owned(),
         Form::CopperWords => "\"full\" or \"none\", or by side".to_owned(),
         Form::Roles => "table of file and role".to_owned(),
+        Form::Pad => "text, or [x, y]; length, such as \"1.5 mm\"".to_owned(),
     }
 }
 
@@ -178,6 +179,7 @@ fn form_schema(form: Form) -> Value {
         }),
         Form::Flag => json!({ "type": "boolean" }),
         Form::CopperWords => json!({ "anyOf": [{ "enum": ["full", "none"] }, { "type": "object" }] }),
+        Form::Pad => json!({ "anyOf": [{ "type": "string" }, pair(Quantity::Length)] }),
         Form::Roles => json!({ "type": "object", "additionalProperties": { "type": "string" } }),
     }
 }

@@ -29,6 +29,8 @@ pub enum Quantity {
     Efficacy,
     /// Voltage over temperature; V/K.
     VoltageSlope,
+    /// Cross-section of a wire; m²; American wire gauge is allowed.
+    CrossSection,
     /// Angle; degrees.
     Angle,
     /// A plain number without unit.
@@ -48,6 +50,8 @@ const LENGTHS: &[Unit] = &[
     ("in", 25.4e-3),
     ("mil", 25.4e-6),
 ];
+
+const WIRE_GAUGE: &str = "AWG";
 
 impl Quantity {
     /// Units allowed, the customary one first.
@@ -81,6 +85,7 @@ impl Quantity {
             Self::Flux => vec![("lm", 1.0), ("klm", 1e3)],
             Self::Efficacy => vec![("lm/W", 1.0)],
             Self::VoltageSlope => vec![("mV/K", 1e-3), ("V/K", 1.0), ("mV/degC", 1e-3), ("mV/°C", 1e-3)],
+            Self::CrossSection => vec![("mm2", 1e-6), ("mm²", 1e-6), (WIRE_GAUGE, f64::NAN)],
             Self::Angle => vec![("deg", 1.0), ("°", 1.0)],
             Self::Number => Vec::new(),
         }
@@ -103,6 +108,7 @@ impl Quantity {
             Self::Flux => "luminous flux",
             Self::Efficacy => "efficacy of radiation",
             Self::VoltageSlope => "voltage over temperature",
+            Self::CrossSection => "cross-section",
             Self::Angle => "angle",
             Self::Number => "number",
         }
@@ -125,6 +131,7 @@ impl Quantity {
             Self::Flux => "\"220 lm\"",
             Self::Efficacy => "\"310 lm/W\"",
             Self::VoltageSlope => "\"10 mV/K\"",
+            Self::CrossSection => "\"0.75 mm2\"",
             Self::Angle => "\"90 deg\"",
             Self::Number => "0.9",
         }
@@ -164,6 +171,11 @@ impl Quantity {
         if self == Self::Temperature && unit == "K" {
             return Ok(value - 273.15);
         }
+        if self == Self::CrossSection && unit == WIRE_GAUGE {
+            return wire_gauge_m2(number, value).ok_or_else(|| {
+                format!("\"{trimmed}\" is no wire gauge; allowed are 0000 AWG to 40 AWG in whole numbers")
+            });
+        }
         if let Some((_, size)) = units.iter().find(|(symbol, _)| *symbol == unit) {
             return Ok(scaled(value, *size));
         }
@@ -177,6 +189,18 @@ impl Quantity {
             self.example()
         ))
     }
+}
+
+/// Cross-section, m², of a wire of American wire gauge: `d = 0.127 mm x 92^((36 - n) / 39)` (ASTM B258, from memory); 00,
+/// 000 and 0000 stand for -1, -2 and -3.
+fn wire_gauge_m2(typed: &str, value: f64) -> Option<f64> {
+    let zeros = typed.bytes().all(|b| b == b'0');
+    let number = if zeros { 1.0 - typed.len() as f64 } else { value };
+    if number.fract() != 0.0 || !(-3.0..=40.0).contains(&number) {
+        return None;
+    }
+    let diameter_m = 0.127e-3 * 92f64.powf((36.0 - number) / 39.0);
+    Some(std::f64::consts::FRAC_PI_4 * diameter_m * diameter_m)
 }
 
 /// Value times unit; a decimal fraction of the unit divides, which keeps short decimals exact to the last bit.
@@ -218,6 +242,19 @@ mod tests {
         assert_eq!(Quantity::AreaResistance.read("1.7e-5 m2K/W"), Ok(1.7e-5));
         assert_eq!(Quantity::AreaResistance.read("17 mm2K/W"), Ok(17e-6));
         assert_eq!(Quantity::Number.read("0.9"), Ok(0.9));
+        assert_eq!(Quantity::CrossSection.read("0.75 mm2"), Ok(0.75e-6));
+    }
+
+    /// Cross-sections as tables of American wire gauge print them, mm² (from memory).
+    #[test]
+    fn wire_gauges_have_their_cross_sections() {
+        for (gauge, mm2) in [("18 AWG", 0.823), ("24 AWG", 0.205), ("10 AWG", 5.26), ("0000 AWG", 107.2)] {
+            let found = Quantity::CrossSection.read(gauge).unwrap() * 1e6;
+            assert!((found / mm2 - 1.0).abs() < 2e-3, "{gauge}: {found}");
+        }
+        for wrong in ["41 AWG", "18.5 AWG", "00000 AWG", "18 awg", "0.75"] {
+            assert!(Quantity::CrossSection.read(wrong).is_err(), "{wrong}");
+        }
     }
 
     #[test]

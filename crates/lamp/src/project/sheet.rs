@@ -103,6 +103,7 @@ fn as_meant<'a>(document: &'a Document<'a>, name: &str, root: &'a DeTable<'a>) -
         forward_v_by_current: forward_v_by_current?,
         voltage_reference_c: voltage.value_or_default("junction"),
         forward_v_per_k: voltage.value_or_default("slope"),
+        forward_v_tolerance_v: voltage.value_or_default("tolerance"),
         flux_lm: flux.value("flux")?,
         binning_current_a: flux.value("binning_current")?,
         binning_junction_c: flux.value_or_default("binning_junction"),

@@ -3,7 +3,9 @@
 use artwork::reading::{ArtworkSummary, read_artwork};
 use serde::Serialize;
 
-use crate::as_built::{Bond, Cooling, Face, Heatsink, Lamp, LayerKind, Lining, Variant};
+use super::circuit_summary::CircuitSummary;
+use crate::as_built::{Bond, Cooling, DrivePer, Face, Heatsink, Lamp, LayerKind, Lining, Variant};
+use crate::circuit::sharing::Drive;
 
 /// What was understood of a lamp.
 #[derive(Debug, Clone, Default, Serialize)]
@@ -12,9 +14,11 @@ pub struct CheckSummary {
     pub lamp: String,
     /// Room temperature, degC.
     pub ambient_c: f64,
-    /// Drive currents, A per string.
+    /// What drive currents are for: `string` or `lamp`.
+    pub drive_per: &'static str,
+    /// Drive currents, A, each string's or the lamp's.
     pub currents_a: Vec<f64>,
-    /// Nominal drive current, A per string.
+    /// Nominal drive current, A, each string's or the lamp's.
     pub nominal_current_a: f64,
     /// Names and places of the sensors.
     pub sensors: Vec<SensorSummary>,
@@ -46,6 +50,8 @@ pub struct VariantSummary {
     pub layers: Vec<LayerSummary>,
     /// Emitters as placed.
     pub emitters: Vec<EmitterSummary>,
+    /// The traced strings; `null` without supply pads or artwork.
+    pub circuit: Option<CircuitSummary>,
     /// Heat patches.
     pub heat_patches: Vec<HeatPatchSummary>,
     /// Number of plated holes and slots.
@@ -99,6 +105,8 @@ pub struct EmitterSummary {
     pub rotation_deg: f64,
     /// Copper under the thermal land, mm².
     pub thermal_land_mm2: f64,
+    /// Its part of the drive current.
+    pub current_share: f64,
 }
 
 /// A heat patch as understood.
@@ -143,6 +151,10 @@ fn mm(nm: i32) -> f64 {
 impl CheckSummary {
     pub(super) fn say_lamp(&mut self, lamp: &Lamp) {
         self.ambient_c = lamp.ambient_c;
+        self.drive_per = match lamp.drive_per {
+            DrivePer::String => "string",
+            DrivePer::Lamp => "lamp",
+        };
         self.currents_a = lamp.currents_a.clone();
         self.nominal_current_a = lamp.nominal_current_a;
         self.sensors = lamp
@@ -157,7 +169,9 @@ impl CheckSummary {
 }
 
 impl VariantSummary {
-    pub(super) fn say(&mut self, variant: &Variant) {
+    pub(super) fn say(&mut self, variant: &Variant, drive: Drive) {
+        let circuit = variant.circuit.as_ref();
+        self.circuit = circuit.map(|circuit| CircuitSummary::of(circuit, &variant.emitters, drive));
         self.outline_area_mm2 = variant.outline.area_mm2();
         self.layers = variant
             .layers
@@ -188,6 +202,7 @@ impl VariantSummary {
                 at_mm: [mm(emitter.at.x_nm), mm(emitter.at.y_nm)],
                 rotation_deg: emitter.rotation_deg,
                 thermal_land_mm2: emitter.thermal_land.area_mm2(),
+                current_share: emitter.current_share,
             })
             .collect();
         self.heat_patches = variant

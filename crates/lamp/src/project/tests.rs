@@ -18,6 +18,7 @@ facing = "up"
 [drive]
 currents = ["0.2 A", "0.7 A"]
 nominal = "0.7 A"
+per = "string"
 [limits]
 board = "100 degC"
 solder = "120 degC"
@@ -27,6 +28,7 @@ refs = ["D1"]
 at = [["10 mm", "10 mm"]]
 rotation = "90 deg"
 share = 0.5
+voltage_tolerance = "60 mV"
 [[sensor]]
 name = "s"
 at = ["5 mm", "5 mm"]
@@ -104,6 +106,12 @@ resistance_below = "1e-5 m2K/W"
 [[variant.plain.layer]]
 thickness = "1 mm"
 conductivity = "5 W/m/K"
+[[supply]]
+name = "bench"
+plus = "J1.1"
+minus = ["3 mm", "4 mm"]
+lead_length = "0.8 m"
+lead_section = "18 AWG"
 "#;
 
 fn reading(text: &str) -> super::Reading {
@@ -150,6 +158,7 @@ fn a_whole_text_becomes_a_lamp_as_meant() {
     let land = al.emitters[0].thermal_land.bounds().unwrap();
     assert_eq!((land.width_nm(), land.height_nm()), (3_300_000, 1_300_000));
     assert_eq!(al.emitters[0].current_share, 0.5);
+    assert_eq!(al.emitters[0].sheet.forward_v_tolerance_v, 0.06);
 }
 
 #[test]
@@ -191,11 +200,11 @@ fn slips_are_told_with_place_and_help() {
         WHOLE.replace(from, to)
     };
     let slip = changed("thickness = \"50 um\"", "thicknes = \"50 um\"");
-    assert_eq!(error_line(&slip, &["unknown key", "did you mean \"thickness\""]), 25);
+    assert_eq!(error_line(&slip, &["unknown key", "did you mean \"thickness\""]), 27);
     let unit = changed("nominal = \"0.7 A\"", "nominal = \"70 mm\"");
     assert_eq!(error_line(&unit, &["'mm'", "A, mA"]), 8);
     let sheet = changed("sheet = \"white-3.5mm\"", "sheet = \"purple\"");
-    assert_eq!(error_line(&sheet, &["purple", "chip-on-board-20mm"]), 13);
+    assert_eq!(error_line(&sheet, &["purple", "chip-on-board-20mm"]), 14);
     error_line(
         &changed("at = [[\"10 mm\", \"10 mm\"]]", "at = [[\"19.5 mm\", \"10 mm\"]]"),
         &["stands off the board"],

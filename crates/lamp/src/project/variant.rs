@@ -15,6 +15,7 @@ use super::emitters::{self, Board, Place, Sheets};
 use super::folder::Folder;
 use super::stack::{self, Copper, Sides};
 use super::summary::VariantSummary;
+use super::supplies;
 use crate::as_built::{Bore, HeatPatch, Lining, Mask, PlacedEmitter, StackLayer, Variant};
 use crate::findings::FindingRemark;
 
@@ -87,9 +88,10 @@ pub(super) fn read(
     };
     let own = section.sections("emitters");
     let tables = if own.is_empty() { &common.emitters } else { &own };
-    let emitters: Vec<PlacedEmitter> =
+    let mut emitters: Vec<PlacedEmitter> =
         tables.iter().flat_map(|table| emitters::read(table, folder, sheets, &placing)).collect();
     say_twins(section, &emitters);
+    let circuit = supplies::trace(section, common, artwork.as_ref(), &mut emitters, &mut outcome.remarks);
     say_currents(name, common, &emitters);
     let heat_patches =
         section.sections("heat").iter().filter_map(|heat| patch(heat, &drawn.outline)).collect();
@@ -102,10 +104,11 @@ pub(super) fn read(
         drawn.copper.clone(),
         (&drawn.outline, &thermal_lands),
     );
-    let variant = assemble(name, title, section, common, &board, drawn, layers, emitters, heat_patches);
+    let variant = assemble(name, title, section, common, &board, drawn, layers, emitters, heat_patches)
+        .map(|variant| Variant { circuit, ..variant });
     if let Some(variant) = &variant {
         say_metal_core_holes(section, sides, variant);
-        outcome.summary.say(variant);
+        outcome.summary.say(variant, supplies::drive(common));
     }
     outcome.variant = variant;
     outcome
@@ -189,6 +192,7 @@ fn assemble(
         mask_top: mask(openings_top),
         mask_bottom: mask(openings_bottom),
         emitters,
+        circuit: None,
         heat_patches,
         bond,
         heatsink,

@@ -16,8 +16,12 @@ pub fn check() -> Value {
             vec![
                 always("lamp", text("Name of the lamp.")),
                 always("ambient_c", number("Room temperature, degC.")),
-                always("currents_a", list("Drive currents, A a string.", number("A."))),
-                always("nominal_current_a", number("Nominal drive current, A a string; 0 without emitters.")),
+                always("drive_per", word("What drive currents are for.", &["string", "lamp"])),
+                always("currents_a", list("Drive currents, A, each string's or the lamp's.", number("A."))),
+                always(
+                    "nominal_current_a",
+                    number("Nominal drive current, A, each string's or the lamp's; 0 without emitters."),
+                ),
                 always("sensors", list("Board sensors.", sensor())),
                 always("variants", list("In project order.", variant())),
                 always(
@@ -46,6 +50,7 @@ fn variant() -> Value {
             always("outline_area_mm2", number("Area of the board, cut-outs taken off, mm².")),
             always("layers", list("From the emitter side down.", layer())),
             always("emitters", list("As placed.", emitter())),
+            always("circuit", or_null(circuit())),
             always("heat_patches", list("Heat patches.", heat_patch())),
             always("plated_bores", count("Plated holes and slots.")),
             always("unplated_bores", count("Unplated holes and slots.")),
@@ -83,6 +88,83 @@ fn emitter() -> Value {
             always("at_mm", numbers("Centre: x, y, mm.", 2)),
             always("rotation_deg", number("Counter-clockwise rotation, degrees.")),
             always("thermal_land_mm2", number("Copper under the thermal land, mm².")),
+            always("current_share", number("Its part of the drive current.")),
+        ],
+    )
+}
+
+fn circuit() -> Value {
+    let pad = |about: &str| {
+        let place = json!({ "anyOf": [numbers("Place: x, y, mm.", 2), { "type": "null" }] });
+        object(
+            about,
+            vec![
+                always("pad", text("As it was told.")),
+                always("net", text("Its net.")),
+                always("at_mm", place),
+            ],
+        )
+    };
+    let lead = object(
+        "Each of its two leads; null where not given.",
+        vec![
+            always("length_mm", number("Length, mm.")),
+            always("section_mm2", number("Copper cross-section, mm².")),
+        ],
+    );
+    let supply = object(
+        "A supply.",
+        vec![
+            always("name", text("Name.")),
+            always("plus", pad("Where current goes in.")),
+            always("minus", pad("Where it comes out.")),
+            always("lead", or_null(lead)),
+        ],
+    );
+    let string = object(
+        "One of the branches between a supply's pads.",
+        vec![
+            always("name", text("Name: the supply's, with a number where it has several strings.")),
+            always("supply", text("Its supply.")),
+            always("refs", list("Emitters from + to -.", text("Reference."))),
+            always(
+                "layout",
+                text("How they hang together: D1, (D2 | D3); branches side by side stand in brackets."),
+            ),
+        ],
+    );
+    let group = object(
+        "Branches side by side; strings of one supply among them, and supplies where the drive is the lamp's.",
+        vec![
+            always("branches", list("How each hangs together.", text("Layout."))),
+            always(
+                "imbalance_percent",
+                number(
+                    "How far the largest branch current lies above their mean, %, emitters as their sheets say.",
+                ),
+            ),
+            always(
+                "worst_imbalance_percent",
+                number(
+                    "The same with one branch at the low edge of the voltage tolerance, the others at the high one.",
+                ),
+            ),
+            always(
+                "worst_emitter_a",
+                number("Largest emitter current in that case at the nominal drive, A."),
+            ),
+        ],
+    );
+    object(
+        "The strings traced from the supply pads; null without supply pads or without artwork.",
+        vec![
+            always("supplies", list("In project order.", supply)),
+            always("strings", list("Supply by supply.", string)),
+            always(
+                "parallel_groups",
+                list("Branches that share a current; empty where it cannot be told.", group),
+            ),
+            always("unlit", list("Emitters in no string.", text("Reference."))),
         ],
     )
 }

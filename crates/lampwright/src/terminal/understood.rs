@@ -2,6 +2,7 @@
 
 use std::fmt::Write;
 
+use lamp::project::circuit_summary::CircuitSummary;
 use lamp::project::summary::{BondSummary, EmitterSummary, HeatsinkSummary, LayerSummary, VariantSummary};
 use lamp::project::{CheckSummary, Reading};
 
@@ -35,8 +36,9 @@ fn lamp_words(summary: &CheckSummary) -> String {
         let currents: Vec<String> = summary.currents_a.iter().map(f64::to_string).collect();
         let _ = write!(
             words,
-            " Drive {} A a string; nominal {} A.",
+            " Drive {} A {}; nominal {} A.",
             currents.join(", "),
+            if summary.drive_per == "lamp" { "for the lamp" } else { "a string" },
             summary.nominal_current_a
         );
     }
@@ -66,6 +68,11 @@ fn section(variant: &VariantSummary, width: usize) -> String {
         out += &emitter_table(&variant.emitters).text(width);
     }
     out += "\n";
+    if let Some(circuit) = &variant.circuit {
+        for words in circuit_words(circuit) {
+            out += &paragraph(&words, width, 2);
+        }
+    }
     for patch in &variant.heat_patches {
         let words = format!(
             "Heat patch {}: {} W on {} mm2.",
@@ -81,6 +88,32 @@ fn section(variant: &VariantSummary, width: usize) -> String {
         out += &super::fabrication::files(artwork, width);
     }
     out
+}
+
+/// A line for each string, and one for each group of branches that share a current.
+fn circuit_words(circuit: &CircuitSummary) -> Vec<String> {
+    let mut lines = Vec::new();
+    for string in &circuit.strings {
+        let supply = circuit.supplies.iter().find(|supply| supply.name == string.supply);
+        let pads = supply
+            .map_or_else(String::new, |supply| format!(", from {} to {}", supply.plus.pad, supply.minus.pad));
+        lines.push(format!("String {}: {}{pads}.", string.name, string.layout));
+    }
+    for group in &circuit.parallel_groups {
+        lines.push(format!(
+            "Side by side: {}. The largest current is {:.1} % above their mean by the sheets, {:.1} % ({} A through an emitter) with one branch at the low edge of the voltage tolerance and the others at the high.",
+            group.branches.join(" | "),
+            group.imbalance_percent,
+            group.worst_imbalance_percent,
+            three_digits(group.worst_emitter_a)
+        ));
+    }
+    if circuit.strings.is_empty() {
+        lines.push("No string leads from a + pad to a - pad.".to_owned());
+    } else if !circuit.unlit.is_empty() {
+        lines.push(format!("In no string: {}.", circuit.unlit.join(", ")));
+    }
+    lines
 }
 
 fn cooling_words(variant: &VariantSummary) -> String {

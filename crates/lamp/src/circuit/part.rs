@@ -1,0 +1,96 @@
+//! What lies between two places of a circuit: emitters in series, in parallel, or meshed.
+
+/// Emitters between two nodes, all passed from the first node to the second.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Part {
+    /// One emitter: its index in the variant.
+    Emitter(usize),
+    /// One after the other, from + to -; never a series within a series.
+    Series(Vec<Part>),
+    /// Side by side; never a parallel within a parallel.
+    Parallel(Vec<Part>),
+    /// Neither: bridges between branches.
+    Mesh(Vec<MeshPart>),
+}
+
+/// A part within a mesh.
+#[derive(Debug, Clone, PartialEq)]
+pub struct MeshPart {
+    /// Node where current goes in.
+    pub from: usize,
+    /// Node where it comes out.
+    pub to: usize,
+    /// What lies between.
+    pub part: Part,
+}
+
+impl Part {
+    /// All its emitters, from + to - and branch by branch.
+    #[must_use]
+    pub fn emitters(&self) -> Vec<usize> {
+        let mut found = Vec::new();
+        self.each(&mut |emitter| found.push(emitter));
+        found
+    }
+
+    fn each(&self, with: &mut impl FnMut(usize)) {
+        match self {
+            Self::Emitter(emitter) => with(*emitter),
+            Self::Series(parts) | Self::Parallel(parts) => parts.iter().for_each(|part| part.each(with)),
+            Self::Mesh(edges) => edges.iter().for_each(|edge| edge.part.each(with)),
+        }
+    }
+
+    /// The emitters that its whole current enters through.
+    #[must_use]
+    pub fn entrance(&self) -> Vec<usize> {
+        match self {
+            Self::Emitter(emitter) => vec![*emitter],
+            Self::Series(parts) => parts.first().map_or_else(Vec::new, Self::entrance),
+            Self::Parallel(parts) => parts.iter().flat_map(Self::entrance).collect(),
+            Self::Mesh(edges) => {
+                // The first node of a mesh is the one that nothing leads to.
+                let into = |node: usize| edges.iter().any(|edge| edge.to == node);
+                edges.iter().filter(|edge| !into(edge.from)).flat_map(|edge| edge.part.entrance()).collect()
+            }
+        }
+    }
+
+    /// Its branches side by side; itself alone where there are none.
+    #[must_use]
+    pub fn branches(&self) -> &[Part] {
+        match self {
+            Self::Parallel(parts) => parts,
+            one => std::slice::from_ref(one),
+        }
+    }
+
+    /// All groups of branches side by side in it, the outermost first.
+    pub(super) fn groups<'a>(&'a self, into: &mut Vec<&'a [Part]>) {
+        match self {
+            Self::Emitter(_) => {}
+            Self::Series(parts) => parts.iter().for_each(|part| part.groups(into)),
+            Self::Parallel(parts) => {
+                into.push(parts);
+                parts.iter().for_each(|part| part.groups(into));
+            }
+            Self::Mesh(edges) => edges.iter().for_each(|edge| edge.part.groups(into)),
+        }
+    }
+
+    /// In words: `D1, D2, (D3 | D4)`; branches side by side stand in brackets.
+    #[must_use]
+    pub fn words(&self, name: &impl Fn(usize) -> String) -> String {
+        let joined =
+            |parts: &[Self], by: &str| parts.iter().map(|part| part.words(name)).collect::<Vec<_>>().join(by);
+        match self {
+            Self::Emitter(emitter) => name(*emitter),
+            Self::Series(parts) => joined(parts, ", "),
+            Self::Parallel(parts) => format!("({})", joined(parts, " | ")),
+            Self::Mesh(edges) => {
+                let parts: Vec<String> = edges.iter().map(|edge| edge.part.words(name)).collect();
+                format!("mesh of {}", parts.join("; "))
+            }
+        }
+    }
+}
