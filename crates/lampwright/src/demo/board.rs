@@ -165,15 +165,29 @@ pub(super) fn vias() -> Vec<Xy> {
     places
 }
 
-/// Supply pads: net, centre, size.
-pub(super) fn supply_pads() -> Vec<(String, Xy, Xy)> {
+/// A supply pad.
+pub(super) struct SupplyPad {
+    /// Component and pin: J2 feeds the upper string, J3 the lower; pin 1 is +.
+    pub pin: [&'static str; 2],
+    pub net: String,
+    pub at: Xy,
+    pub size: Xy,
+}
+
+/// The supply pads of both strings.
+pub(super) fn supply_pads() -> Vec<SupplyPad> {
     [false, true]
         .into_iter()
         .flat_map(|lower| {
-            [
-                (net(lower, 0), mirrored(lower, [3.2, ROW]), [3.6, 4.0]),
-                (net(lower, 4), mirrored(lower, [3.2, 38.6]), [3.6, 3.2]),
-            ]
+            let part = if lower { "J3" } else { "J2" };
+            [("1", 0, [3.2, ROW], [3.6, 4.0]), ("2", 4, [3.2, 38.6], [3.6, 3.2])].map(
+                |(pin, step, at, size)| SupplyPad {
+                    pin: [part, pin],
+                    net: net(lower, step),
+                    at: mirrored(lower, at),
+                    size,
+                },
+            )
         })
         .collect()
 }

@@ -97,9 +97,11 @@ fn copper_top(build: Build) -> String {
         layer.rectangle(at, size, "ConnectorPad");
         layer.net("");
     }
-    for (net, at, size) in board::supply_pads() {
-        layer.net(&net);
-        layer.rectangle(at, size, "ConnectorPad");
+    for pad in board::supply_pads() {
+        let [part, pin] = pad.pin;
+        layer.net(&pad.net);
+        layer.pin(part, pin);
+        layer.rectangle(pad.at, pad.size, "ConnectorPad");
         layer.net("");
     }
     layer.finish()
@@ -136,8 +138,8 @@ fn mask_top() -> String {
     for (_, _, at, size) in board::CONNECTOR_PADS {
         layer.rectangle(at, grown(size), "Material");
     }
-    for (_, at, size) in board::supply_pads() {
-        layer.rectangle(at, grown(size), "Material");
+    for pad in board::supply_pads() {
+        layer.rectangle(pad.at, grown(pad.size), "Material");
     }
     for hole in board::HOLES {
         layer.disc(hole, board::HOLE + 0.2, "Material");

@@ -74,6 +74,58 @@ mod tests {
         assert_eq!(bottom.pieces(), 1);
     }
 
+    /// The traced strings against the generator's own rows: D1 to D4 between J2's pads, D5 to D8 between J3's, on both boards.
+    /// The same when the pads are told by net or by place.
+    #[test]
+    fn the_strings_are_those_that_were_drawn() {
+        let by_pin = [["\"J2.1\"", "\"J2.2\""], ["\"J3.1\"", "\"J3.2\""]];
+        let by_net = [["\"A+\"", "\"A-\""], ["\"B+\"", "\"B-\""]];
+        let place = |lower: bool, pin: &str| {
+            let wanted = [if lower { "J3" } else { "J2" }, pin];
+            let pads = super::board::supply_pads();
+            let at = pads.iter().find(|pad| pad.pin == wanted).expect("a pad").at;
+            format!("[\"{} mm\", \"{} mm\"]", at[0], at[1])
+        };
+        let by_place = [false, true].map(|lower| ["1", "2"].map(|pin| place(lower, pin)));
+        let texts: [[[String; 2]; 2]; 3] = [
+            by_pin.map(|pair| pair.map(str::to_owned)),
+            by_net.map(|pair| pair.map(str::to_owned)),
+            by_place,
+        ];
+        for told in texts {
+            let mut files = super::files();
+            for (path, bytes) in &mut files {
+                if path == "lamp.toml" {
+                    let mut text = String::from_utf8(bytes.clone()).expect("UTF-8");
+                    for (from, to) in by_pin.as_flattened().iter().zip(told.as_flattened()) {
+                        assert!(text.contains(from), "{from}");
+                        text = text.replace(from, to);
+                    }
+                    *bytes = text.into_bytes();
+                }
+            }
+            let reading = read(&MemoryFolder::new(files));
+            let grave: Vec<_> = reading.remarks.iter().filter(|remark| remark.severity != "note").collect();
+            assert!(grave.is_empty(), "{grave:#?}");
+            for variant in &reading.lamp.expect("a lamp").variants {
+                let circuit = variant.circuit.as_ref().expect("a traced circuit");
+                let strings: Vec<(&str, Vec<&str>)> = circuit
+                    .strings
+                    .iter()
+                    .map(|s| {
+                        let of = |index: &usize| variant.emitters[*index].reference.as_str();
+                        (s.name.as_str(), s.emitters.iter().map(of).collect())
+                    })
+                    .collect();
+                let drawn = [("A", vec!["D1", "D2", "D3", "D4"]), ("B", vec!["D5", "D6", "D7", "D8"])];
+                assert_eq!(strings, drawn, "{}", variant.name);
+                assert_eq!(circuit.remarks, [], "{}", variant.name);
+                assert!(circuit.parallel_groups.is_empty());
+                assert!(variant.emitters.iter().all(|emitter| emitter.current_share == 1.0));
+            }
+        }
+    }
+
     /// Net names against geometry: with the attributes taken out of the files, the same copper hangs together; with them,
     /// each piece has the generator's one name and each pin is on its net.
     #[test]
@@ -110,7 +162,7 @@ mod tests {
             assert!(bare["nets"].as_array().expect("nets").iter().all(|net| net["named_by"] == "number"));
             let drilled: u64 = all.iter().filter_map(|net| net["holes"].as_u64()).sum();
             assert_eq!(drilled, holes as u64);
-            // 8 emitters of three pins, 3 pins each of sensor and connector.
+            // 8 emitters of three pins, 3 pins each of sensor and connector, 2 supply pads a string.
             let mut pins: Vec<[String; 3]> = board::emitters(build)
                 .into_iter()
                 .flat_map(|emitter| {
@@ -121,6 +173,10 @@ mod tests {
             for (reference, pads) in [("U1", board::SENSOR_PADS), ("J1", board::CONNECTOR_PADS)] {
                 pins.extend(pads.map(|(pin, net, _, _)| [net, reference, pin].map(str::to_owned)));
             }
+            pins.extend(board::supply_pads().into_iter().map(|pad| {
+                let [part, pin] = pad.pin;
+                [pad.net, part.to_owned(), pin.to_owned()]
+            }));
             pins.sort();
             let word = |value: &serde_json::Value| value.as_str().expect("a text").to_owned();
             let mut found: Vec<[String; 3]> = all
