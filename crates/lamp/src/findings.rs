@@ -26,10 +26,10 @@ pub struct VariantFindings {
     pub variant: String,
     /// One line for headings.
     pub title: String,
-    /// Smallest drive current at which no steady state exists, A per string; `None` when there is none up to
+    /// Smallest drive current at which no steady state exists, A; `None` when there is none up to
     /// `runaway_searched_to_a`.
     pub runaway_current_a: Option<f64>,
-    /// How far the search for a runaway went, A per string.
+    /// How far the search for a runaway went, A of drive current.
     pub runaway_searched_to_a: f64,
 }
 
@@ -38,7 +38,7 @@ pub struct VariantFindings {
 pub struct Run {
     /// Variant's short name.
     pub variant: String,
-    /// Drive current, A per string.
+    /// Drive current, A: each string's or the lamp's.
     pub current_a: f64,
     /// Room temperature, degC.
     pub ambient_c: f64,

@@ -122,7 +122,7 @@ impl Model {
         self.fine.gridded.gx.len()
     }
 
-    /// The steady state at a drive current (A per string) and room temperature; a run without a steady state is a
+    /// The steady state at a drive current (A) and room temperature; a run without a steady state is a
     /// result, not an error. `seconds` of the run is left 0.
     ///
     /// # Errors
@@ -289,7 +289,7 @@ impl Model {
         Ok(())
     }
 
-    /// Smallest drive current at which no steady state exists, A per string, searched up to `up_to_a`.
+    /// Smallest drive current at which no steady state exists, A, searched up to `up_to_a`.
     ///
     /// Decided with the response matrix of the last state's films: the open faces' gain from being hotter is left out, on the
     /// safe side. A state with a junction above 500 degC or without light is none.

@@ -10,7 +10,7 @@ use crate::model::{GridChoice, Model, ModelError};
 /// What is asked beyond the lamp itself.
 #[derive(Debug, Clone, Default)]
 pub struct Question {
-    /// Drive currents, A per string, instead of the lamp's.
+    /// Drive currents, A, instead of the lamp's.
     pub currents_a: Option<Vec<f64>>,
     /// Short names of the variants, instead of all.
     pub variants: Option<Vec<String>>,

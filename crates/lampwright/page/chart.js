@@ -45,7 +45,7 @@ export function chart(place, { title, unit, series, limits = [], uprights = [], 
   if (low !== 0) low -= room;
   const x = (value) => left + (value / reach) * (width - left - right);
   const y = (value) => height - bottom - ((value - low) / (high - low)) * (height - top - bottom);
-  const svg = make("svg", { viewBox: `0 0 ${width} ${height}`, width, height, role: "img", "aria-label": `${title} in ${unit} against drive current in A per string; the numbers stand in the table below` });
+  const svg = make("svg", { viewBox: `0 0 ${width} ${height}`, width, height, role: "img", "aria-label": `${title} in ${unit} against drive current in A; the numbers stand in the table below` });
   svg.append(make("text", { x: 0, y: 16, "font-size": 16 }, `${title}, ${unit}`));
   for (const tick of ticks(low, high, 5)) {
     svg.append(make("line", { x1: left, x2: width - right, y1: y(tick), y2: y(tick), stroke: "var(--rule)", "stroke-width": 1 }));
@@ -56,7 +56,7 @@ export function chart(place, { title, unit, series, limits = [], uprights = [], 
     svg.append(make("text", { class: "quiet", x: x(tick), y: height - bottom + 22, "text-anchor": "middle", "font-size": 14 }, String(tick)));
   }
   svg.append(make("line", { x1: left, x2: width - right, y1: height - bottom, y2: height - bottom, stroke: "var(--ink)", "stroke-width": 1.5 }));
-  svg.append(make("text", { x: width - right, y: height - 8, "text-anchor": "end", "font-size": 14 }, "drive current, A per string"));
+  svg.append(make("text", { x: width - right, y: height - 8, "text-anchor": "end", "font-size": 14 }, "drive current, A"));
   for (const limit of limits) {
     svg.append(make("line", { x1: left, x2: width - right, y1: y(limit.value), y2: y(limit.value), stroke: "var(--ink)", "stroke-width": 2.5 }));
     const { start, above } = freest(series, limit, x, y, left, width - right);

@@ -8,7 +8,7 @@ function margin(value, unit, digits) {
 }
 
 export function emitterTable(table, run) {
-  fillTable(table, `Emitters at ${three(run.current_a)} A per string`, [
+  fillTable(table, `Emitters at ${three(run.current_a)} A drive current`, [
     { head: "emitter", word: true, cell: (e) => e.ref },
     { head: "junction, degC", cell: (e) => number(e.junction_c) },
     { head: "solder point, degC", cell: (e) => number(e.solder_c) },

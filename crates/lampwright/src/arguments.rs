@@ -73,7 +73,7 @@ pub struct CheckArguments {
 pub struct PredictArguments {
     /// Lamp folder, or its lamp.toml.
     pub lamp: PathBuf,
-    /// Drive current per string, such as "0.7 A" or "700 mA", instead of those of lamp.toml; may be repeated.
+    /// Drive current, such as "0.7 A" or "700 mA", instead of those of lamp.toml; may be repeated.
     #[arg(long = "current", value_name = "CURRENT", allow_hyphen_values = true)]
     pub currents: Vec<String>,
     /// Only this variant; may be repeated.

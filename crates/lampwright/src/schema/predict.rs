@@ -36,11 +36,12 @@ fn variant() -> Value {
             always("title", text("One line for headings.")),
             always(
                 "runaway_current_a",
-                number_or_null(
-                    "Smallest drive current a string without a steady state, A; null: none was found.",
-                ),
+                number_or_null("Smallest drive current without a steady state, A; null: none was found."),
             ),
-            always("runaway_searched_to_a", number("How far the search for a runaway went, A a string.")),
+            always(
+                "runaway_searched_to_a",
+                number("How far the search for a runaway went, A of drive current."),
+            ),
         ],
     )
 }
@@ -55,7 +56,7 @@ fn run() -> Value {
 fn powers() -> Vec<Key> {
     vec![
         always("variant", text("Short name of the variant.")),
-        always("current_a", number("Drive current, A a string.")),
+        always("current_a", number("Drive current, A: each string's or the lamp's, as lamp.toml says.")),
         always("ambient_c", number("Room temperature, degC.")),
         always(
             "state",

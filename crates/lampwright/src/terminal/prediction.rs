@@ -10,7 +10,7 @@ use super::remarks::remark_lines;
 use super::staircase::staircase;
 use super::text::{Align, Columns, bold, heading, paragraph};
 
-/// The whole text. `nominal_a` is the drive current, A per string, that the answer and the stairs are for; where it
+/// The whole text. `nominal_a` is the drive current, A, that the answer and the stairs are for; where it
 /// was not computed, the highest one is taken.
 #[must_use]
 pub fn prediction(findings: &Findings, nominal_a: f64, width: usize) -> String {
@@ -306,12 +306,14 @@ fn limit_words(limit: &LimitFinding) -> String {
 
 fn runaway_words(variant: &VariantFindings) -> Option<String> {
     match variant.runaway_current_a {
-        Some(current) => {
-            Some(format!("Runaway: from {} A a string there is no steady state.", three_digits(current)))
-        }
-        None if variant.runaway_searched_to_a > 0.0 => {
-            Some(format!("Runaway: none up to {} A a string.", three_digits(variant.runaway_searched_to_a)))
-        }
+        Some(current) => Some(format!(
+            "Runaway: from {} A of drive current there is no steady state.",
+            three_digits(current)
+        )),
+        None if variant.runaway_searched_to_a > 0.0 => Some(format!(
+            "Runaway: none up to {} A of drive current.",
+            three_digits(variant.runaway_searched_to_a)
+        )),
         None => None,
     }
 }

@@ -154,7 +154,7 @@ fn a_runaway_is_told_as_such() {
         text.contains("plain: At 1.05 A and 25 degC there is no steady state: the lamp runs away."),
         "{text}"
     );
-    assert!(text.contains("Runaway: from 0.812 A a string there is no steady state."), "{text}");
+    assert!(text.contains("Runaway: from 0.812 A of drive current there is no steady state."), "{text}");
 }
 
 #[test]
