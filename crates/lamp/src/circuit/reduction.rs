@@ -12,6 +12,8 @@ use super::part::{MeshPart, Part};
 
 /// Meshes of more nodes than this are not followed.
 const MOST_MESHED: usize = 300;
+/// Series within parallels within series deeper than this are not followed.
+const MOST_NESTED: usize = 200;
 /// A share of the whole current that is none.
 const NO_CURRENT: f64 = 1e-9;
 
@@ -33,7 +35,7 @@ pub(super) struct Between {
     pub reversed: Vec<usize>,
     /// Whether all emitters between the terminals stand against the current.
     pub exchanged: bool,
-    /// Whether a mesh was too large to be followed.
+    /// Whether a mesh was too large, or parts nested too deep, to be followed.
     pub too_meshed: bool,
 }
 
@@ -166,12 +168,37 @@ impl Piece {
 /// Pieces between pairs of nodes, directed from the lower number to the higher.
 #[derive(Default)]
 struct Graph {
-    pieces: BTreeMap<(usize, usize), Piece>,
+    pieces: BTreeMap<(usize, usize), Nested>,
     neighbours: BTreeMap<usize, BTreeSet<usize>>,
+    too_deep: bool,
+}
+
+/// A piece and how deep its parts are nested.
+struct Nested {
+    piece: Piece,
+    depth: usize,
+}
+
+impl Nested {
+    fn after(self, other: Self) -> Self {
+        let depth = |one: &Self| one.depth + usize::from(!matches!(one.piece, Piece::Series(_)));
+        let depth = depth(&self).max(depth(&other));
+        Self { piece: self.piece.after(other.piece), depth }
+    }
+
+    fn beside(self, other: Self) -> Self {
+        let depth = |one: &Self| one.depth + usize::from(!matches!(one.piece, Piece::Parallel(_)));
+        let depth = depth(&self).max(depth(&other));
+        Self { piece: self.piece.beside(other.piece), depth }
+    }
+
+    fn turned(self) -> Self {
+        Self { piece: self.piece.turned(), ..self }
+    }
 }
 
 impl Graph {
-    fn add(&mut self, from: usize, to: usize, piece: Piece) {
+    fn add(&mut self, from: usize, to: usize, piece: Nested) {
         if from == to {
             return;
         }
@@ -181,13 +208,14 @@ impl Graph {
             Some(before) => before.beside(piece),
             None => piece,
         };
+        self.too_deep |= both.depth > MOST_NESTED;
         self.pieces.insert(key, both);
         self.neighbours.entry(from).or_default().insert(to);
         self.neighbours.entry(to).or_default().insert(from);
     }
 
     /// Takes out the piece between two nodes, directed from the first to the second.
-    fn take(&mut self, from: usize, to: usize) -> Option<Piece> {
+    fn take(&mut self, from: usize, to: usize) -> Option<Nested> {
         let piece = self.pieces.remove(&(from.min(to), from.max(to)))?;
         for (one, other) in [(from, to), (to, from)] {
             self.neighbours.entry(one).or_default().remove(&other);
@@ -199,6 +227,9 @@ impl Graph {
     fn shrink(&mut self, plus: usize, minus: usize) {
         let mut open: Vec<usize> = self.neighbours.keys().copied().rev().collect();
         while let Some(node) = open.pop() {
+            if self.too_deep {
+                return;
+            }
             if node == plus || node == minus {
                 continue;
             }
@@ -225,12 +256,15 @@ fn reduce(edges: &[Option<Edge>], plus: usize, minus: usize) -> Outcome {
     let mut graph = Graph::default();
     for (index, edge) in edges.iter().enumerate() {
         if let Some(Edge { anode, cathode }) = *edge {
-            graph.add(anode, cathode, Piece::Emitter { index, against: false });
+            graph.add(anode, cathode, Nested { piece: Piece::Emitter { index, against: false }, depth: 0 });
         }
     }
     graph.shrink(plus, minus);
+    if graph.too_deep {
+        return Outcome::TooMeshed;
+    }
     if graph.pieces.len() <= 1 {
-        return graph.take(plus, minus).map_or(Outcome::Nothing, Outcome::Whole);
+        return graph.take(plus, minus).map_or(Outcome::Nothing, |whole| Outcome::Whole(whole.piece));
     }
     meshed(&graph, plus, minus)
 }
@@ -258,7 +292,7 @@ fn meshed(graph: &Graph, plus: usize, minus: usize) -> Outcome {
         .pieces
         .iter()
         .filter(|((from, _), _)| reached.contains(from))
-        .map(|(&(from, to), piece)| (from, to, piece))
+        .map(|(&(from, to), nested)| (from, to, &nested.piece))
         .collect();
     // Unequal resistances tell which pieces lie on a path: no two paths cancel. Equal ones tell the direction.
     let unequal = |k: usize| 1.0 + 0.5 * (0.618_033_988_75 * k as f64 + 0.3).fract();
@@ -302,4 +336,36 @@ fn meshed(graph: &Graph, plus: usize, minus: usize) -> Outcome {
         edges.push(if turn { (to, from, piece.turned()) } else { (from, to, piece) });
     }
     if idle.is_empty() { Outcome::Whole(Piece::Mesh(edges)) } else { Outcome::Idle(idle) }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{Edge, between};
+
+    fn edge(anode: usize, cathode: usize) -> Option<Edge> {
+        Some(Edge { anode, cathode })
+    }
+
+    /// Circuits that no board has still end: deep nests and large meshes are told, long strings are followed.
+    #[test]
+    fn large_circuits_end() {
+        let string: Vec<_> = (0..3000)
+            .map(|k| edge(if k == 0 { 0 } else { k + 1 }, if k == 2999 { 1 } else { k + 2 }))
+            .collect();
+        assert_eq!(between(&string, 0, 1).root.map(|root| root.emitters().len()), Some(3000));
+        let nested = |steps: usize| {
+            let ladder =
+                (0..steps).flat_map(|k| [edge(if k == 0 { 0 } else { k + 1 }, k + 2), edge(k + 2, 1)]);
+            between(&ladder.collect::<Vec<_>>(), 0, 1)
+        };
+        assert!(nested(90).root.is_some());
+        assert!(nested(5000).root.is_none() && nested(5000).too_meshed);
+        let mesh = |n: usize| {
+            let right = (0..n).flat_map(|i| (0..n - 1).map(move |j| edge(i * n + j, i * n + j + 1)));
+            let down = (0..n - 1).flat_map(|i| (0..n).map(move |j| edge(i * n + j, (i + 1) * n + j)));
+            between(&right.chain(down).collect::<Vec<_>>(), 0, n * n - 1)
+        };
+        assert_eq!(mesh(10).root.map(|root| root.emitters().len()), Some(180));
+        assert!(mesh(30).root.is_none() && mesh(30).too_meshed);
+    }
 }

@@ -79,7 +79,7 @@ pub(super) fn say_supplies(circuit: &mut Circuit, emitters: &[PlacedEmitter], tr
             continue;
         }
         if between.too_meshed {
-            let text = format!("supply {name}: the net of emitters is too meshed to be followed");
+            let text = format!("supply {name}: its emitters are meshed or nested too deep to be followed");
             say(Fault::NotFollowed, at, text);
         }
         if between.exchanged {

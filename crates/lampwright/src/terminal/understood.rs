@@ -195,3 +195,47 @@ fn emitter_table(emitters: &[EmitterSummary]) -> Columns {
 fn place(at_mm: [f64; 2]) -> String {
     format!("{}, {} mm", at_mm[0], at_mm[1])
 }
+
+#[cfg(test)]
+mod tests {
+    use lamp::project::circuit_summary::{
+        CircuitSummary, GroupSummary, PadSummary, StringSummary, SupplySummary,
+    };
+
+    #[test]
+    fn strings_have_a_line_each_and_groups_one() {
+        let pad = |pad: &str| PadSummary { pad: pad.to_owned(), net: "n".to_owned(), at_mm: None };
+        let mut circuit = CircuitSummary {
+            supplies: vec![SupplySummary {
+                name: "A".to_owned(),
+                plus: pad("J2.1"),
+                minus: pad("J2.2"),
+                lead: None,
+            }],
+            strings: vec![StringSummary {
+                name: "A".to_owned(),
+                supply: "A".to_owned(),
+                refs: ["D1", "D2", "D3"].map(str::to_owned).to_vec(),
+                layout: "D1, (D2 | D3)".to_owned(),
+            }],
+            parallel_groups: vec![GroupSummary {
+                branches: ["D2", "D3"].map(str::to_owned).to_vec(),
+                imbalance_percent: 0.0,
+                worst_imbalance_percent: 46.21,
+                worst_emitter_a: 0.5118,
+            }],
+            unlit: vec!["D4".to_owned()],
+        };
+        let lines = super::circuit_words(&circuit);
+        assert_eq!(lines[0], "String A: D1, (D2 | D3), from J2.1 to J2.2.");
+        assert!(
+            lines[1].starts_with("Side by side: D2 | D3. The largest current is 0.0 % above"),
+            "{lines:?}"
+        );
+        assert!(lines[1].contains("46.2 % (0.512 A through an emitter)"), "{lines:?}");
+        assert_eq!(lines[2], "In no string: D4.");
+        circuit.strings.clear();
+        circuit.parallel_groups.clear();
+        assert_eq!(super::circuit_words(&circuit), ["No string leads from a + pad to a - pad."]);
+    }
+}
