@@ -3,6 +3,7 @@
 pub mod as_built;
 pub mod circuit;
 pub mod cooling;
+pub mod copper_current;
 pub mod drawing;
 pub mod emitter;
 pub mod emitter_physics;

@@ -1,0 +1,189 @@
+//! Steady current in copper sheets of true shape.
+//!
+//! Each island is cut into square pixels; a side between two pixels conducts as far as copper crosses it, so that nothing is
+//! assumed about the shape and gaps to other islands never conduct. Islands that plated holes join are solved together,
+//! each group on the rectangle round it. Not in it: the resistance of solder and of leads, and the copper of a drilled
+//! hole, over which the sheet is taken as drawn.
+
+use std::sync::atomic::AtomicBool;
+
+use artwork::shape::Bounds;
+use conduction::{SolveOptions, Solver};
+
+use super::assembly::{Assembly, Group, Groups};
+pub use super::outcome::{
+    BarrelCurrent, ContactState, GroupBalance, HOT_SQUARE_MM, HotPlace, IslandCurrent, SheetSolution,
+};
+use super::outcome::{GroupField, island_currents};
+pub use super::problem::{Barrel, Contact, ContactKind, CopperLayer, SheetError, SheetProblem};
+use super::raster::Lattice;
+pub use super::temperature::{Temperature, TemperatureMap};
+
+/// How a sheet problem is solved.
+#[derive(Debug, Clone, Copy)]
+pub struct SheetOptions<'a> {
+    /// Side of a pixel, m; grown where `most_cells` asks for it.
+    pub pitch_m: f64,
+    /// Most pixels of all groups together.
+    pub most_cells: usize,
+    /// Residual over right side at which the solver stops; the loss is then nearer still, by its square.
+    pub relative_residual: f64,
+    /// Looked at between iterations.
+    pub cancel: Option<&'a AtomicBool>,
+}
+
+impl Default for SheetOptions<'_> {
+    fn default() -> Self {
+        Self { pitch_m: 50e-6, most_cells: 12_000_000, relative_residual: 1e-6, cancel: None }
+    }
+}
+
+/// Most iterations: a sheet usually needs three to ten.
+const MOST_ITERATIONS: usize = 200;
+
+/// Smallest pixel, m: below it whole nanometres show.
+const LEAST_PITCH_M: f64 = 1e-6;
+
+/// Solves the steady current in all copper with contacts.
+///
+/// Copper without contacts is left out. A group of islands needs a contact held at 0 V, or currents that sum to 0; then its
+/// first contact is at 0 V.
+pub fn solve(problem: &SheetProblem, options: &SheetOptions<'_>) -> Result<SheetSolution, SheetError> {
+    problem.check()?;
+    if !(options.pitch_m >= LEAST_PITCH_M && options.pitch_m.is_finite()) {
+        let what = "pitch of the copper's pixels".to_owned();
+        return Err(SheetError::OutOfRange { what, found: options.pitch_m, allowed: "0.001 mm and more" });
+    }
+    let groups = Groups::of(problem)?;
+    for group in &groups.groups {
+        check_balance(problem, group)?;
+    }
+    let lattice = lattice(&groups, options);
+    let pitch_m = lattice.pitch_nm * 1e-9;
+    let mut solution = SheetSolution {
+        pitch_m,
+        pitch_grown: pitch_m > options.pitch_m * (1.0 + 1e-12),
+        cells: 0,
+        islands: Vec::new(),
+        contacts: vec![ContactState::default(); problem.contacts.len()],
+        barrels: Vec::new(),
+        groups: Vec::new(),
+        loss_w: 0.0,
+        remarks: Vec::new(),
+    };
+    if solution.pitch_grown {
+        solution.remarks.push(format!(
+            "copper pixels of {:.3} mm instead of {:.3} mm, to stay below {} pixels",
+            pitch_m * 1e3,
+            options.pitch_m * 1e3,
+            options.most_cells
+        ));
+    }
+    for group in &groups.groups {
+        solve_group(problem, &groups, group, &lattice, options, &mut solution)?;
+    }
+    solution.loss_w = solution.groups.iter().map(|group| group.loss_w).sum();
+    Ok(solution)
+}
+
+/// Currents must sum to 0 where nothing is held at 0 V.
+fn check_balance(problem: &SheetProblem, group: &Group) -> Result<(), SheetError> {
+    let (mut sum, mut magnitude) = (0.0f64, 0.0f64);
+    for &index in &group.contacts {
+        match problem.contacts[index].kind {
+            ContactKind::Held => return Ok(()),
+            ContactKind::Spread { current_a } | ContactKind::Land { current_a } => {
+                sum += current_a;
+                magnitude += current_a.abs();
+            }
+        }
+    }
+    if sum.abs() <= 1e-9 * magnitude {
+        return Ok(());
+    }
+    let contact = problem.contacts[group.contacts[0]].name.clone();
+    Err(SheetError::Unbalanced { contact, left_a: sum })
+}
+
+/// The pixels: of the pitch asked for, or as much larger as the number of pixels asks.
+fn lattice(groups: &Groups<'_>, options: &SheetOptions<'_>) -> Lattice {
+    let carrying = groups.groups.iter().flat_map(|group| &group.islands);
+    let all: Option<Bounds> =
+        carrying.map(|island| groups.islands[*island].bounds).reduce(|a, b| a.joined(&b));
+    let (x0_nm, y0_nm) = all.map_or((0.0, 0.0), |b| (f64::from(b.min.x_nm), f64::from(b.min.y_nm)));
+    let mut lattice = Lattice { x0_nm, y0_nm, pitch_nm: options.pitch_m * 1e9 };
+    let cells = |lattice: &Lattice| -> usize {
+        let of = |group: &Group| {
+            let windows = group.islands.iter().map(|island| lattice.window(&groups.islands[*island].bounds));
+            let mut layers: Vec<usize> = group.islands.iter().map(|i| groups.islands[*i].layer).collect();
+            layers.dedup();
+            windows.reduce(|a, b| a.joined(&b)).map_or(0, |w| w.cells() * layers.len())
+        };
+        groups.groups.iter().map(of).sum()
+    };
+    for _ in 0..60 {
+        let now = cells(&lattice);
+        if now <= options.most_cells.max(1) {
+            break;
+        }
+        lattice.pitch_nm *= (now as f64 / options.most_cells.max(1) as f64).sqrt().clamp(1.01, 1e3);
+    }
+    lattice
+}
+
+fn solve_group(
+    problem: &SheetProblem,
+    groups: &Groups<'_>,
+    group: &Group,
+    lattice: &Lattice,
+    options: &SheetOptions<'_>,
+    solution: &mut SheetSolution,
+) -> Result<(), SheetError> {
+    let assembly = Assembly::new(problem, groups, group, lattice)?;
+    for &barrel in &assembly.lost_barrels {
+        let at = problem.barrels[barrel].at;
+        solution.remarks.push(format!(
+            "the plated hole at {:.3}, {:.3} mm is left out: its layers have no common pixel at a pitch of {:.3} mm",
+            f64::from(at.x_nm) * 1e-6,
+            f64::from(at.y_nm) * 1e-6,
+            lattice.pitch_nm * 1e-6
+        ));
+    }
+    let mut sources = vec![0.0; assembly.gx.len()];
+    for (parts, &index) in assembly.contacts.iter().zip(&group.contacts) {
+        if let ContactKind::Spread { current_a } | ContactKind::Land { current_a } =
+            problem.contacts[index].kind
+        {
+            parts.iter().for_each(|(cell, part)| sources[*cell] += part * current_a);
+        }
+    }
+    let failed =
+        |cause| SheetError::Solver { contact: problem.contacts[group.contacts[0]].name.clone(), cause };
+    let (potential_v, iterations, relative_residual) = if sources.iter().all(|s| *s == 0.0) {
+        (vec![0.0; sources.len()], 0, 0.0)
+    } else {
+        let (_, system) = assembly.system(problem)?;
+        let mut solver = Solver::new(&system).map_err(failed)?;
+        drop(system);
+        let how = SolveOptions {
+            relative_residual: options.relative_residual,
+            cancel: options.cancel,
+            max_iterations: MOST_ITERATIONS,
+            ..SolveOptions::default()
+        };
+        let found = solver.solve(&sources, &how).map_err(failed)?;
+        (found.rise_k, found.iterations, found.relative_residual)
+    };
+    let mut field = GroupField { assembly: &assembly, problem, group, potential_v };
+    field.shift();
+    let (contacts, balance) = field.contacts(iterations, relative_residual);
+    contacts.into_iter().zip(&group.contacts).for_each(|(state, &index)| solution.contacts[index] = state);
+    let (islands, remarks) = island_currents(&field, groups, lattice, solution.groups.len());
+    solution.remarks.extend(remarks);
+    solution.islands.extend(islands);
+    solution.barrels.extend(field.barrels());
+    solution.cells += assembly.gx.len();
+    let loss_w = field.loss_w();
+    solution.groups.push(GroupBalance { loss_w, ..balance });
+    Ok(())
+}
