@@ -163,7 +163,7 @@ fn resistivity_follows_a_temperature_map() {
     assert_near(squares(&problem, 0.1), 10.0 * (1.0 + 0.00393 * 50.0), 2e-4);
 }
 
-/// Squares of a right angle's corner: two arms of twelve widths each, between held and land ends.
+/// Squares of a right angle's corner: two arms of six widths each, between held and land ends.
 fn corner(pitch_mm: f64) -> f64 {
     let copper = polygon_mm(&[(-0.5, 0.0), (7.0, 0.0), (7.0, 7.5), (6.0, 7.5), (6.0, 1.0), (-0.5, 1.0)]);
     let contacts = vec![
@@ -274,8 +274,7 @@ fn two_round_contacts_on_a_large_sheet() {
     let r = record("D-contacts-20");
     let exact = r["value"].as_f64().unwrap();
     let (d, a) = (1e3 * input(&r, "d"), 1e3 * input(&r, "a"));
-    // A disc of radius R instead of the infinite sheet: by images in its edge the resistance grows by about
-    // (1/pi) (d/2R)^2 ... below 0.3 % at R = 10 d/2 (each contact's image lies 100 half-distances out).
+    // A disc of radius R stands for the infinite sheet; its edge adds what the contacts' images in it add, below 1 %.
     let radius = 10.0 * 0.5 * d;
     let copper = Area::disc(at_mm(0.0, 0.0), 2e6 * radius);
     let round = |x: f64| Area::disc(at_mm(x, 0.0), 2e6 * a);
