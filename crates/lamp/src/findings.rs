@@ -46,7 +46,7 @@ pub struct Run {
     pub state: RunState,
     /// Electrical power into the emitters, W.
     pub electrical_w: f64,
-    /// Heat into the board, heat patches included, W.
+    /// Heat into the board, heat patches and loss in the copper included, W.
     pub heat_w: f64,
     /// Radiant power, W.
     pub radiant_w: f64,
@@ -68,6 +68,8 @@ pub struct Run {
     pub emitters: Vec<EmitterFinding>,
     /// Per heat patch, in project order.
     pub heat_patches: Vec<HeatPatchFinding>,
+    /// What the copper that carries the current costs; `None` where the strings are not traced.
+    pub copper: Option<CopperFinding>,
     /// Limits with their margins, smallest margin first.
     pub limits: Vec<LimitFinding>,
     /// Heat that went in and where it left.
@@ -226,4 +228,94 @@ pub struct FindingRemark {
     pub column: Option<u32>,
     /// What was found, what is allowed, what was done.
     pub text: String,
+}
+
+/// The drive current in the copper.
+#[derive(Debug, Clone, Serialize)]
+pub struct CopperFinding {
+    /// Loss in copper and plated holes, W; part of the heat into the board.
+    pub loss_w: f64,
+    /// Of it in plated holes, W.
+    pub barrels_w: f64,
+    /// Loss in the supplies' leads, which are beside the board, W.
+    pub leads_w: f64,
+    /// Loss in the copper over the electrical power of emitters, copper and leads together.
+    pub part_of_electrical: f64,
+    /// The strings, in project order.
+    pub strings: Vec<StringFinding>,
+    /// Copper that carries current, largest loss first.
+    pub islands: Vec<IslandFinding>,
+    /// Narrow places that carry current, densest first.
+    pub necks: Vec<NeckFinding>,
+    /// Side of the pixels in which the copper was solved, mm.
+    pub pixel_mm: f64,
+    /// What is left out and why.
+    pub remarks: Vec<String>,
+}
+
+/// A string's voltages.
+#[derive(Debug, Clone, Serialize)]
+pub struct StringFinding {
+    /// Name.
+    pub name: String,
+    /// References of its emitters, from + to -.
+    pub emitters: Vec<String>,
+    /// Current, A.
+    pub current_a: f64,
+    /// Drop in the board's copper, V; `None` where the string branches or copper is left out.
+    pub copper_drop_v: Option<f64>,
+    /// Drop in both leads of its supply, V; `None` where no leads are given.
+    pub lead_drop_v: Option<f64>,
+    /// Sum of the forward voltages, V; `None` where the string branches.
+    pub forward_v: Option<f64>,
+    /// What the driver must give, settled, V.
+    pub driver_v: Option<f64>,
+    /// What the driver must give at the first moment, all at room temperature, V.
+    pub driver_cold_v: Option<f64>,
+}
+
+/// A piece of copper that carries current.
+#[derive(Debug, Clone, Serialize)]
+pub struct IslandFinding {
+    /// Its net.
+    pub net: String,
+    /// Its layer.
+    pub layer: String,
+    /// Size, mm².
+    pub area_mm2: f64,
+    /// Current into it and what plated holes join it to, A.
+    pub current_a: f64,
+    /// Loss, W.
+    pub loss_w: f64,
+    /// Where most heat arises, mm in artwork coordinates: x, y; over a square of 0.5 mm.
+    pub hottest_at_mm: Option<[f64; 2]>,
+    /// Loss there, W/cm².
+    pub hottest_w_per_cm2: Option<f64>,
+}
+
+/// A narrow place that carries current.
+#[derive(Debug, Clone, Serialize)]
+pub struct NeckFinding {
+    /// Its layer.
+    pub layer: String,
+    /// Middle, mm in artwork coordinates: x, y.
+    pub at_mm: [f64; 2],
+    /// Copper across the flow, mm.
+    pub width_mm: f64,
+    /// Length along the flow, mm.
+    pub length_mm: f64,
+    /// Current through it, A.
+    pub current_a: f64,
+    /// Mean current density, A/mm².
+    pub density_a_per_mm2: f64,
+    /// Loss along it, W.
+    pub loss_w: f64,
+    /// Rise that the IPC-2221 rule gives a long trace of this width, K: a rule for FR4 traces in still air, not for this board.
+    pub ipc_2221_rise_k: f64,
+    /// Whether the rule is stated for it.
+    pub ipc_2221_in_range: bool,
+    /// Free width on both sides together, mm.
+    pub free_width_mm: f64,
+    /// Loss that filling the free width would save, W, as an estimate.
+    pub widening_saves_w: f64,
 }

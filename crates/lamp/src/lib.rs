@@ -4,6 +4,7 @@ pub mod as_built;
 pub mod circuit;
 pub mod cooling;
 pub mod copper_current;
+mod copper_loss;
 pub mod drawing;
 pub mod emitter;
 pub mod emitter_physics;

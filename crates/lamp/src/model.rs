@@ -4,6 +4,7 @@ use std::fmt;
 use std::sync::atomic::AtomicBool;
 
 use crate::as_built::{Bond, Cooling, HeatPatch, Lamp, Sensor, Variant};
+use crate::copper_loss::CopperLoss;
 use crate::findings::Run;
 use crate::gridding::{Gridded, back_face};
 use crate::operating_point::{CoupledEmitter, Response, Settled, runaway_current_a, settle};
@@ -59,6 +60,8 @@ pub struct Model {
     patches_w: Vec<f64>,
     fine: Stage,
     coarse: Stage,
+    /// The current in the copper, where the strings are traced.
+    copper: Option<CopperLoss>,
     response: Option<Response>,
     /// The response was found for another bond or cooling, or for films that were only guessed.
     response_is_stale: bool,
@@ -82,9 +85,13 @@ impl Model {
         threads: usize,
     ) -> Result<Self, ModelError> {
         check(variant)?;
+        let copper = CopperLoss::of(variant);
         let stage = |widening: f64| -> Result<Stage, ModelError> {
             let gridded = gridded(lamp, variant, choice, widening)?;
-            Stage::new(gridded, FIRST_RISE_K, lamp.ambient_c)
+            let heat = copper.as_ref().map(|copper| copper.on_grid(&gridded)).unwrap_or_default();
+            let mut stage = Stage::new(gridded, FIRST_RISE_K, lamp.ambient_c)?;
+            stage.copper = heat;
+            Ok(stage)
         };
         let (fine, coarse) = if threads > 1 {
             std::thread::scope(|scope| {
@@ -108,6 +115,7 @@ impl Model {
             emitters,
             fine,
             coarse,
+            copper,
             response: None,
             response_is_stale: true,
             relative_grid_error: None,
@@ -146,6 +154,7 @@ impl Model {
             variant: &self.variant,
             emitters: &self.emitters,
             stage: &self.fine,
+            copper: self.copper.as_ref(),
             settled: settled.as_ref(),
             current_a,
             ambient_c,
@@ -219,11 +228,11 @@ impl Model {
         for emitter in 0..n {
             let mut heat = vec![0.0; n];
             heat[emitter] = 1.0;
-            self.coarse.set_heat(&heat, &vec![0.0; patches]);
+            self.coarse.set_heat(&heat, &vec![0.0; patches], (0.0, ambient_c));
             self.coarse.solve(Some(RESPONSE_RESIDUAL), cancel)?;
             columns.push(self.coarse.solder_rises_k());
         }
-        self.coarse.set_heat(&vec![0.0; n], &self.patches_w);
+        self.coarse.set_heat(&vec![0.0; n], &self.patches_w, (0.0, ambient_c));
         self.coarse.solve(Some(RESPONSE_RESIDUAL), cancel)?;
         let k_per_w = (0..n * n).map(|k| columns[k % n][k / n]).collect();
         let rise_k = self.coarse.solder_rises_k();
@@ -356,7 +365,7 @@ impl Operating<'_> {
         // While heat and films still move, the field need not be better than they are.
         let mut residual = LOOSE_RESIDUAL;
         for pass in 0..PASSES {
-            stage.set_heat(&settled.heat_w, self.patches_w);
+            stage.set_heat(&settled.heat_w, self.patches_w, (self.current_a, self.ambient_c));
             if pass == 0 && warm {
                 stage.renew_films(self.ambient_c)?;
             }

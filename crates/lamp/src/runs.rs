@@ -1,8 +1,11 @@
 //! From a settled model to the findings of one run.
 
 use crate::as_built::{Lamp, SensorLaw, Variant};
+use crate::copper_loss::{self, CopperLoss};
 use crate::emitter_physics::{EmitterState, emitter_state, sheet_remarks};
-use crate::findings::{EmitterFinding, FindingRemark, HeatPatchFinding, Run, RunState, SensorFinding};
+use crate::findings::{
+    CopperFinding, EmitterFinding, FindingRemark, HeatPatchFinding, Run, RunState, SensorFinding,
+};
 use crate::heat_path::Levels;
 use crate::limits::limits;
 use crate::operating_point::{CoupledEmitter, HOTTEST_JUNCTION_C, Settled};
@@ -18,6 +21,7 @@ pub(crate) struct RunParts<'a> {
     pub variant: &'a Variant,
     pub emitters: &'a [CoupledEmitter],
     pub stage: &'a Stage,
+    pub copper: Option<&'a CopperLoss>,
     /// `None`: no steady state.
     pub settled: Option<&'a Settled>,
     pub current_a: f64,
@@ -61,12 +65,24 @@ fn steady(parts: &RunParts, settled: &Settled) -> Run {
         hottest_emitter: worst.map(|w| w.1.clone()),
         heat_patches: heat_patches(parts, &top),
         limits: limits(parts.lamp, parts.variant, &emitters, hottest_board_c),
+        copper: copper(parts, settled, sum(|e| e.electrical_w)),
         energy_balance: balance,
         grid_error_k: parts.relative_grid_error * probe_rise(parts, &top),
         remarks: remarks(parts, settled),
         emitters,
         ..blank(parts)
     }
+}
+
+fn copper(parts: &RunParts, settled: &Settled, emitters_w: f64) -> Option<CopperFinding> {
+    let at = copper_loss::At {
+        drive_a: parts.current_a,
+        ambient_c: parts.ambient_c,
+        rise_k: &parts.stage.rise_k,
+        junction_c: &settled.junction_c,
+        emitters_w,
+    };
+    copper_loss::finding(parts.variant, parts.copper?, &parts.stage.copper, &at)
 }
 
 /// Everything that does not depend on a steady state.
@@ -89,6 +105,7 @@ fn blank(parts: &RunParts) -> Run {
         hottest_emitter: None,
         emitters: Vec::new(),
         heat_patches: Vec::new(),
+        copper: None,
         limits: Vec::new(),
         energy_balance: crate::findings::EnergyBalance {
             in_w: 0.0,

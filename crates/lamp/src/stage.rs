@@ -2,6 +2,7 @@
 
 use std::sync::atomic::AtomicBool;
 
+use crate::copper_loss::{CopperHeat, loss_w};
 use crate::faces::{Films, is_heatsink_back};
 use crate::findings::EnergyBalance;
 use crate::gridding::{Footprint, Gridded, Plan, Surface};
@@ -25,6 +26,8 @@ pub(crate) struct Stage {
     power_w: Vec<f64>,
     /// Heat of each emitter, W.
     emitters_w: Vec<f64>,
+    /// Loss in the copper at a drive of 1 A.
+    pub copper: CopperHeat,
     /// Sum of `power_w`.
     heat_w: f64,
     /// Solver iterations since the stage was made.
@@ -44,6 +47,7 @@ impl Stage {
             rise_k: vec![0.0; cells],
             power_w: vec![0.0; cells],
             emitters_w: Vec::new(),
+            copper: CopperHeat::default(),
             heat_w: 0.0,
             iterations: 0,
             gridded,
@@ -100,11 +104,19 @@ impl Stage {
         }
     }
 
-    /// Heats of the emitters and patches, W; the rises are scaled to the new sum as a start.
-    pub fn set_heat(&mut self, emitters_w: &[f64], patches_w: &[f64]) {
+    /// Heats of the emitters and patches, W, and of the copper at a drive current (A) and room (degC) with the rises as they
+    /// are; these are then scaled to the new sum as a start.
+    pub fn set_heat(&mut self, emitters_w: &[f64], patches_w: &[f64], (drive_a, ambient_c): (f64, f64)) {
         let before = self.heat_w;
-        let columns = self.gridded.plan.columns();
-        self.power_w.iter_mut().take(columns).for_each(|p| *p = 0.0);
+        self.power_w.fill(0.0);
+        let mut copper_w = 0.0;
+        if drive_a > 0.0 {
+            for (cell, unit_w) in self.copper.cells() {
+                let loss_w = loss_w(unit_w, drive_a, ambient_c + self.rise_k[cell]);
+                self.power_w[cell] += loss_w;
+                copper_w += loss_w;
+            }
+        }
         let footprints = self.gridded.emitters.iter().chain(&self.gridded.heat_patches);
         for (footprint, heat) in footprints.zip(emitters_w.iter().chain(patches_w)) {
             for &(column, part) in &footprint.columns {
@@ -112,7 +124,7 @@ impl Stage {
             }
         }
         self.emitters_w = emitters_w.to_vec();
-        self.heat_w = emitters_w.iter().chain(patches_w).sum();
+        self.heat_w = emitters_w.iter().chain(patches_w).sum::<f64>() + copper_w;
         let scale = if before > 0.0 { self.heat_w / before } else { 0.0 };
         self.rise_k.iter_mut().for_each(|r| *r *= scale);
     }

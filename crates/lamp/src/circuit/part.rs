@@ -25,6 +25,16 @@ pub struct MeshPart {
 }
 
 impl Part {
+    /// Whether it is one emitter behind the other, without branches.
+    #[must_use]
+    pub fn is_chain(&self) -> bool {
+        match self {
+            Self::Emitter(_) => true,
+            Self::Series(parts) => parts.iter().all(|part| matches!(part, Self::Emitter(_))),
+            _ => false,
+        }
+    }
+
     /// All its emitters, from + to - and branch by branch.
     #[must_use]
     pub fn emitters(&self) -> Vec<usize> {

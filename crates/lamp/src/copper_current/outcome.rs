@@ -226,9 +226,8 @@ pub(super) fn island_currents(
     groups: &Groups<'_>,
     lattice: &Lattice,
     group_number: usize,
-) -> (Vec<IslandCurrent>, Vec<String>) {
+) -> Vec<IslandCurrent> {
     let a = field.assembly;
-    let mut remarks = Vec::new();
     let mut all = Vec::new();
     for (number, raster) in a.rasters.iter().enumerate() {
         let island = &groups.islands[field.group.islands[number]];
@@ -300,19 +299,9 @@ pub(super) fn island_currents(
         }
         current.loss_w = current.pixel_loss_w.iter().sum();
         current.hottest = hottest(&current);
-        if raster.unresolved > 0 {
-            remarks.push(format!(
-                "{}: {} pixels of {:.3} mm hold gaps or necks narrower than a pixel, from about {:.2}, {:.2} mm on",
-                layer.name,
-                raster.unresolved,
-                current.pitch_mm,
-                current.corner_mm[0],
-                current.corner_mm[1]
-            ));
-        }
         all.push(current);
     }
-    (all, remarks)
+    all
 }
 
 /// Where the loss, averaged over a small square, is largest.

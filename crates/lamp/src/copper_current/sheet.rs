@@ -83,6 +83,14 @@ pub fn solve(problem: &SheetProblem, options: &SheetOptions<'_>) -> Result<Sheet
         solve_group(problem, &groups, group, &lattice, options, &mut solution)?;
     }
     solution.loss_w = solution.groups.iter().map(|group| group.loss_w).sum();
+    let hidden: usize = solution.islands.iter().map(|island| island.unresolved_pixels).sum();
+    if hidden > 0 {
+        solution.remarks.push(format!(
+            "{hidden} of {} pixels of {:.3} mm hold gaps or necks narrower than a pixel",
+            solution.islands.iter().map(|island| island.share.len()).sum::<usize>(),
+            pitch_m * 1e3
+        ));
+    }
     Ok(solution)
 }
 
@@ -178,9 +186,7 @@ fn solve_group(
     field.shift();
     let (contacts, balance) = field.contacts(iterations, relative_residual);
     contacts.into_iter().zip(&group.contacts).for_each(|(state, &index)| solution.contacts[index] = state);
-    let (islands, remarks) = island_currents(&field, groups, lattice, solution.groups.len());
-    solution.remarks.extend(remarks);
-    solution.islands.extend(islands);
+    solution.islands.extend(island_currents(&field, groups, lattice, solution.groups.len()));
     solution.barrels.extend(field.barrels());
     solution.cells += assembly.gx.len();
     let loss_w = field.loss_w();

@@ -66,7 +66,7 @@ fn powers() -> Vec<Key> {
             ),
         ),
         always("electrical_w", number("Electrical power into the emitters, W.")),
-        always("heat_w", number("Heat into the board, heat patches included, W.")),
+        always("heat_w", number("Heat into the board, heat patches and loss in the copper included, W.")),
         always("radiant_w", number("Radiant power, W.")),
         always("light_lm", number("Luminous flux, lm.")),
     ]
@@ -87,6 +87,7 @@ fn parts() -> Vec<Key> {
     vec![
         always("emitters", list("Per emitter, in project order.", emitter())),
         always("heat_patches", list("Per heat patch, in project order.", heat_patch())),
+        always("copper", or_null(copper())),
         always("limits", list("Limits with their margins, smallest margin first.", limit())),
         always("energy_balance", energy_balance()),
     ]
@@ -104,6 +105,106 @@ fn effort() -> Vec<Key> {
         always("seconds", number("Wall time of this run, s.")),
         always("remarks", list("What was noticed about this run.", remark())),
     ]
+}
+
+fn copper() -> Value {
+    object(
+        "What the copper that carries the current costs; null where the strings are not traced.",
+        vec![
+            always("loss_w", number("Loss in copper and plated holes, W; part of the heat into the board.")),
+            always("barrels_w", number("Of it in plated holes, W.")),
+            always("leads_w", number("Loss in the supplies' leads, beside the board, W.")),
+            always(
+                "part_of_electrical",
+                number(
+                    "Loss in the copper over the electrical power of emitters, copper and leads together.",
+                ),
+            ),
+            always("strings", list("The strings, in project order.", string())),
+            always("islands", list("Copper that carries current, largest loss first.", island())),
+            always("necks", list("Narrow places that carry current, densest first.", neck())),
+            always("pixel_mm", number("Side of the pixels in which the copper was solved, mm.")),
+            always("remarks", list("What is left out and why.", text("In words."))),
+        ],
+    )
+}
+
+fn string() -> Value {
+    object(
+        "A string's voltages.",
+        vec![
+            always("name", text("Name.")),
+            always("emitters", list("References of its emitters, from + to -.", text("Reference."))),
+            always("current_a", number("Current, A.")),
+            always(
+                "copper_drop_v",
+                number_or_null(
+                    "Drop in the board's copper, V; null where the string branches or copper is left out.",
+                ),
+            ),
+            always(
+                "lead_drop_v",
+                number_or_null("Drop in both leads of its supply, V; null where no leads are given."),
+            ),
+            always(
+                "forward_v",
+                number_or_null("Sum of the forward voltages, V; null where the string branches."),
+            ),
+            always("driver_v", number_or_null("What the driver must give, settled, V.")),
+            always(
+                "driver_cold_v",
+                number_or_null("What the driver must give at the first moment, all at room temperature, V."),
+            ),
+        ],
+    )
+}
+
+fn island() -> Value {
+    object(
+        "A piece of copper that carries current.",
+        vec![
+            always("net", text("Its net.")),
+            always("layer", text("Its layer.")),
+            always("area_mm2", number("Size, mm2.")),
+            always("current_a", number("Current into it and what plated holes join it to, A.")),
+            always("loss_w", number("Loss, W.")),
+            always(
+                "hottest_at_mm",
+                or_null(numbers(
+                    "Where most heat arises, over a square of 0.5 mm: x, y in artwork coordinates, mm.",
+                    2,
+                )),
+            ),
+            always("hottest_w_per_cm2", number_or_null("Loss there, W/cm2.")),
+        ],
+    )
+}
+
+fn neck() -> Value {
+    object(
+        "A narrow place that carries current.",
+        vec![
+            always("layer", text("Its layer.")),
+            always("at_mm", numbers("Middle: x, y in artwork coordinates, mm.", 2)),
+            always("width_mm", number("Copper across the flow, mm.")),
+            always("length_mm", number("Length along the flow, mm.")),
+            always("current_a", number("Current through it, A.")),
+            always("density_a_per_mm2", number("Mean current density, A/mm2.")),
+            always("loss_w", number("Loss along it, W.")),
+            always(
+                "ipc_2221_rise_k",
+                number(
+                    "Rise that the IPC-2221 rule gives a long trace of this width, K: a rule for FR4 traces in still air, not for this board.",
+                ),
+            ),
+            always("ipc_2221_in_range", yes_or_no("Whether the rule is stated for it.")),
+            always("free_width_mm", number("Free width on both sides together, mm.")),
+            always(
+                "widening_saves_w",
+                number("Loss that filling the free width would save, W, as an estimate."),
+            ),
+        ],
+    )
 }
 
 fn sensor() -> Value {

@@ -5,6 +5,7 @@ use std::fmt::Write;
 use lamp::findings::{EmitterFinding, FindingRemark, Findings, LimitFinding, Run, RunState, VariantFindings};
 
 use super::cautions::cautions;
+use super::copper::copper_section;
 use super::numbers::{NOTHING, tenths, thousands, thousandths, three_digits, with_error};
 use super::remarks::remark_lines;
 use super::staircase::staircase;
@@ -126,6 +127,9 @@ fn section(findings: &Findings, variant: &VariantFindings, nominal_a: f64, width
         out += "\n";
         out += &bold(&format!("Limits at {} A\n", shown.current_a));
         out += &limit_table(&shown.limits).text(width);
+    }
+    if let Some(copper) = &shown.copper {
+        out += &copper_section(copper, shown.current_a, width);
     }
     out += "\n";
     for line in [runaway_words(variant), Some(balance_words(shown)), Some(grid_words(shown, &runs))]
