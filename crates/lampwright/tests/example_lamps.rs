@@ -17,10 +17,11 @@ fn heat_in_equals_heat_out() {
         let out = balance.heatsink_w + balance.convection_w + balance.radiation_w;
         assert!((out / balance.in_w - 1.0).abs() < 1e-6, "{}: {balance:?}", lamp.name);
         // Electrical power is heat and radiation, to the tolerance at which the emitters' heats count as settled; only
-        // patches bring heat of their own.
+        // patches and copper bring heat of their own.
         let patches: f64 = run.heat_patches.iter().map(|patch| patch.heat_w).sum();
+        let copper = run.copper.as_ref().map_or(0.0, |copper| copper.loss_w);
         assert!(
-            (run.electrical_w + patches - run.heat_w - run.radiant_w).abs() < 2e-5 * run.heat_w,
+            (run.electrical_w + patches + copper - run.heat_w - run.radiant_w).abs() < 2e-5 * run.heat_w,
             "{}",
             lamp.name
         );
