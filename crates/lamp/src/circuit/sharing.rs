@@ -108,8 +108,7 @@ impl fmt::Display for SharingError {
 
 impl std::error::Error for SharingError {}
 
-/// Divides a drive current: in series the same current, side by side the same voltage. The equations are in
-/// [`super::network`]'s head: Kirchhoff's laws with `V_e(I) = sum of forward voltages(I, T_j) + offsets + R I` for each branch.
+/// Divides a drive current: in series the same current, side by side the same voltage. Kirchhoff's laws with `V_e(I) = sum of forward voltages(I, T_j) + offsets + R I` for each branch.
 ///
 /// # Errors
 /// For inputs out of range, a sheet whose voltage falls with the current, or when no solution is found.

@@ -35,6 +35,10 @@ impl CopperLoss {
     /// Solves the copper of a variant whose strings are traced; `None` without. Copper that cannot be solved is told.
     pub fn of(variant: &Variant) -> Option<Self> {
         let circuit = variant.circuit.as_ref()?;
+        // A circuit of other emitters than these says nothing about them.
+        if circuit.emitter_nodes.len() != variant.emitters.len() {
+            return None;
+        }
         let (wiring, problem, mut remarks) = Wiring::of(variant, circuit)?;
         let solution = match solve(&problem, &SheetOptions::default()) {
             Ok(solution) => solution,
