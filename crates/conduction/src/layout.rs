@@ -51,9 +51,7 @@ impl Layout {
     }
 
     pub fn zeros<T: Copy + Default>(&self) -> Vec<T> {
-        let values = vec![T::default(); self.length];
-        ask_for_large_pages(&values);
-        values
+        vec![T::default(); self.length]
     }
 
     /// Range of all rows.
@@ -92,21 +90,4 @@ impl Layout {
         let (n, nz) = (self.n, self.nz);
         (0..nz).flat_map(move |k| (0..2).map(move |h| (k, h, (h * nz + k) * n..(h * nz + k + 1) * n)))
     }
-}
-
-/// Asks the system to back a large array that nobody has touched yet with large pages: a tenth of a solution's time else
-/// goes into handing out small ones.
-fn ask_for_large_pages<T>(values: &[T]) {
-    #[cfg(target_os = "linux")]
-    {
-        const PAGE: usize = 2 << 20;
-        let begin = values.as_ptr().addr().next_multiple_of(PAGE);
-        let end = (values.as_ptr().addr() + size_of_val(values)) / PAGE * PAGE;
-        if begin < end {
-            // SAFETY: whole pages inside the array; the advice changes no value, and may be refused.
-            unsafe { libc::madvise(begin as *mut libc::c_void, end - begin, libc::MADV_HUGEPAGE) };
-        }
-    }
-    #[cfg(not(target_os = "linux"))]
-    let _ = values;
 }
