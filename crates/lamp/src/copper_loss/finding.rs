@@ -41,17 +41,12 @@ pub(crate) fn finding(
         .collect();
     let mut leads_w = 0.0;
     for (index, supply) in circuit.supplies.iter().enumerate() {
-        let current_a: f64 = circuit
-            .strings
-            .iter()
-            .filter(|string| string.supply == index)
-            .map(|string| string_share(string, &variant.emitters) * at.drive_a)
-            .sum();
+        let current_a = supply_current_a(variant, circuit, index, at.drive_a);
         if let Some(lead) = lead(supply.pads.lead, current_a, at.ambient_c) {
             leads_w += lead.1;
         }
     }
-    let nets = copper.nets(variant)?;
+    let nets = &*circuit.nets;
     let mut islands: Vec<IslandFinding> = copper
         .solution
         .islands
@@ -115,6 +110,12 @@ fn string_share(string: &EmitterString, emitters: &[PlacedEmitter]) -> f64 {
     string.part.entrance().into_iter().filter_map(|e| emitters.get(e)).map(|e| e.current_share).sum()
 }
 
+/// Current of a supply, A: what its strings take together.
+fn supply_current_a(variant: &Variant, circuit: &Circuit, supply: usize, drive_a: f64) -> f64 {
+    let strings = circuit.strings.iter().filter(|string| string.supply == supply);
+    strings.map(|string| string_share(string, &variant.emitters) * drive_a).sum()
+}
+
 /// Drop and loss of both leads, V and W.
 fn lead(lead: Option<crate::circuit::Lead>, current_a: f64, ambient_c: f64) -> Option<(f64, f64)> {
     let lead = lead?;
@@ -134,12 +135,7 @@ fn string_finding(
     let share = string_share(string, &variant.emitters);
     let current_a = share * at.drive_a;
     let supply = &circuit.supplies[string.supply];
-    let supply_a: f64 = circuit
-        .strings
-        .iter()
-        .filter(|other| other.supply == string.supply)
-        .map(|other| string_share(other, &variant.emitters) * at.drive_a)
-        .sum();
+    let supply_a = supply_current_a(variant, circuit, string.supply, at.drive_a);
     let copper_drop = copper_drop_v(copper, losses, string, at.drive_a);
     let lead_drop_v = lead(supply.pads.lead, supply_a, at.ambient_c).map(|lead| lead.0);
     let sum = |junction: &dyn Fn(usize) -> f64| -> f64 {
@@ -156,7 +152,7 @@ fn string_finding(
     let cold = sum(&|_| at.ambient_c);
     let plain = string.part.is_chain();
     let more = copper_drop.map(|drop| drop.0).unwrap_or(0.0) + lead_drop_v.unwrap_or(0.0);
-    let more_cold = copper_drop.map(|drop| drop.1).unwrap_or(0.0) * cold_factor(at.ambient_c)
+    let more_cold = copper_drop.map(|drop| drop.1).unwrap_or(0.0) * loss_w(1.0, 1.0, at.ambient_c)
         + lead_drop_v.unwrap_or(0.0);
     StringFinding {
         name: string.name.clone(),
@@ -168,10 +164,6 @@ fn string_finding(
         driver_v: plain.then_some(forward + more),
         driver_cold_v: plain.then_some(cold + more_cold),
     }
-}
-
-fn cold_factor(ambient_c: f64) -> f64 {
-    loss_w(1.0, 1.0, ambient_c)
 }
 
 /// Drop in the copper of a string whose emitters are one behind the other, V: warm, and at 20 degC. Between two emitters it is

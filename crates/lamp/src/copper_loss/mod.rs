@@ -7,8 +7,6 @@
 mod finding;
 mod wiring;
 
-use artwork::nets::Nets;
-
 use crate::as_built::Variant;
 use crate::copper_current::copper::annealed_ohm_m;
 use crate::copper_current::necks::{self, Neck, NeckOptions};
@@ -63,11 +61,6 @@ impl CopperLoss {
         let options = NeckOptions { outline: Some(&variant.outline), ..NeckOptions::default() };
         let necks = necks::find(&problem, &solution, &options);
         Some(Self { wiring, problem, solution, necks, remarks })
-    }
-
-    /// Copper of the board.
-    pub fn nets<'a>(&self, variant: &'a Variant) -> Option<&'a Nets> {
-        variant.circuit.as_ref().map(|circuit| &*circuit.nets)
     }
 
     /// The loss at 1 A and 20 degC on a thermal grid.

@@ -5,7 +5,7 @@ use artwork::roles::Role;
 use artwork::shape::{Area, Point};
 
 use crate::as_built::{LandRole, LayerKind, Lining, PlacedEmitter, Variant};
-use crate::circuit::{Circuit, SupplyPad};
+use crate::circuit::Circuit;
 use crate::copper_current::sheet::{Barrel, Contact, ContactKind, CopperLayer, SheetProblem, Temperature};
 use crate::gridding::Gridded;
 
@@ -145,7 +145,7 @@ impl Wiring {
                 Contact {
                     name: format!("pad {} of supply {}", pad.told, pads.name),
                     layer,
-                    area: pad_area(variant, pad, at),
+                    area: pad_area(variant, at),
                     kind: ContactKind::Land { current_a: -sum_a },
                 },
                 Place::Pad(index, side),
@@ -225,8 +225,7 @@ fn barrels(variant: &Variant, nets: &Nets, carrying: &[bool], layers: usize) -> 
 }
 
 /// Where a wire meets the board: the mask opening there, else a disc.
-fn pad_area(variant: &Variant, pad: &SupplyPad, at: Point) -> Area {
-    let _ = pad;
+fn pad_area(variant: &Variant, at: Point) -> Area {
     let openings = variant.mask_top.iter().flat_map(|mask| &mask.openings.polygons);
     openings
         .map(|polygon| Area { polygons: vec![polygon.clone()] })
