@@ -2,6 +2,8 @@
 //! at run time. All do the same additions in the same order within a lane, so that the field does not depend on the
 //! machine class.
 
+use std::ops::{Add, AddAssign, Mul, Sub};
+
 /// Which vector units are used.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(crate) enum Lanes {
@@ -197,85 +199,83 @@ pub(crate) fn dot(a: &[f32], b: &[f32]) -> f64 {
     lanes.iter().sum()
 }
 
-/// x += alpha p, then p = z + beta p: the two updates of the search direction in one sweep.
+/// x += alpha p in double precision, then p = z + beta p in single: the two updates of the search direction in one sweep.
 #[inline(always)]
-pub(crate) fn step(x: &mut [f64], p: &mut [f64], z: &[f32], alpha: f64, beta: f64) {
+pub(crate) fn step(x: &mut [f64], p: &mut [f32], z: &[f32], alpha: f64, beta: f32) {
     let n = x.len();
     let (p, z) = (&mut p[..n], &z[..n]);
     for i in 0..n {
-        x[i] += alpha * p[i];
-        p[i] = f64::from(z[i]) + beta * p[i];
+        x[i] += alpha * f64::from(p[i]);
+        p[i] = z[i] + beta * p[i];
     }
 }
 
-/// r -= alpha q, also rounded into b; returns the sum of squares in eight fixed lanes.
+/// r -= alpha q; returns the sum of squares in eight fixed lanes.
 #[inline(always)]
-pub(crate) fn residual(r: &mut [f64], b: &mut [f32], q: &[f64], alpha: f64) -> f64 {
-    let n = r.len();
-    let (b, q) = (&mut b[..n], &q[..n]);
+pub(crate) fn residual(r: &mut [f32], q: &[f32], alpha: f32) -> f64 {
     let mut squares = [0.0f64; 8];
-    for ((r, b), q) in r.chunks_exact_mut(8).zip(b.chunks_exact_mut(8)).zip(q.chunks_exact(8)) {
+    for (r, q) in r.chunks_exact_mut(8).zip(q.chunks_exact(8)) {
         for i in 0..8 {
-            let v = r[i] - alpha * q[i];
-            r[i] = v;
-            b[i] = v as f32;
-            squares[i] += v * v;
+            r[i] -= alpha * q[i];
+            squares[i] += f64::from(r[i]) * f64::from(r[i]);
         }
     }
     squares.iter().sum()
 }
 
-/// One line of the double-precision operator: six neighbours in flux form.
-#[derive(Clone, Copy)]
-pub(crate) struct Around<'a> {
-    pub centre: &'a [f64],
-    pub near_g: &'a [f64],
-    pub near: &'a [f64],
-    pub far_g: &'a [f64],
-    pub far: &'a [f64],
-    pub up_g: &'a [f64],
-    pub up: &'a [f64],
-    pub down_g: &'a [f64],
-    pub down: &'a [f64],
-    pub above_g: &'a [f64],
-    pub above: &'a [f64],
-    pub below_g: &'a [f64],
-    pub below: &'a [f64],
-}
-
-/// out = net flux out of each cell; returns the sum of out times centre in eight fixed lanes. Lengths are multiples
-/// of eight.
+/// Sum and sum of squares, in eight fixed lanes each.
 #[inline(always)]
-pub(crate) fn flux(out: &mut [f64], a: Around<'_>) -> f64 {
-    let mut lanes = [0.0f64; 8];
-    let (c, _) = a.centre.as_chunks::<8>();
-    let ((ng, _), (nv, _)) = (a.near_g.as_chunks::<8>(), a.near.as_chunks::<8>());
-    let ((fg, _), (fv, _)) = (a.far_g.as_chunks::<8>(), a.far.as_chunks::<8>());
-    let ((ug, _), (uv, _)) = (a.up_g.as_chunks::<8>(), a.up.as_chunks::<8>());
-    let ((dg, _), (dv, _)) = (a.down_g.as_chunks::<8>(), a.down.as_chunks::<8>());
-    let ((tg, _), (tv, _)) = (a.above_g.as_chunks::<8>(), a.above.as_chunks::<8>());
-    let ((bg, _), (bv, _)) = (a.below_g.as_chunks::<8>(), a.below.as_chunks::<8>());
-    let (out, _) = out.as_chunks_mut::<8>();
-    let n = out.len();
-    let c = &c[..n];
-    let (ng, nv, fg, fv) = (&ng[..n], &nv[..n], &fg[..n], &fv[..n]);
-    let (ug, uv, dg, dv) = (&ug[..n], &uv[..n], &dg[..n], &dv[..n]);
-    let (tg, tv, bg, bv) = (&tg[..n], &tv[..n], &bg[..n], &bv[..n]);
-    for i in 0..n {
-        let c = &c[i];
-        let mut v = [0.0f64; 8];
-        for j in 0..8 {
-            v[j] = ng[i][j] * (c[j] - nv[i][j])
-                + fg[i][j] * (c[j] - fv[i][j])
-                + ug[i][j] * (c[j] - uv[i][j])
-                + dg[i][j] * (c[j] - dv[i][j])
-                + tg[i][j] * (c[j] - tv[i][j])
-                + bg[i][j] * (c[j] - bv[i][j]);
-        }
-        out[i] = v;
-        for j in 0..8 {
-            lanes[j] += v[j] * c[j];
+pub(crate) fn sum_and_square(values: &[f64]) -> (f64, f64) {
+    let (mut sums, mut squares) = ([0.0f64; 8], [0.0f64; 8]);
+    for v in values.as_chunks::<8>().0 {
+        for i in 0..8 {
+            sums[i] += v[i];
+            squares[i] += v[i] * v[i];
         }
     }
-    lanes.iter().sum()
+    (sums.iter().sum(), squares.iter().sum())
+}
+
+/// What fields and conductances are held in.
+pub(crate) trait Real:
+    Copy + Add<Output = Self> + AddAssign + Sub<Output = Self> + Mul<Output = Self>
+{
+}
+impl Real for f32 {}
+impl Real for f64 {}
+
+/// One line of the operator: six neighbours in flux form.
+#[derive(Clone, Copy)]
+pub(crate) struct Around<'a, T> {
+    pub centre: &'a [T],
+    pub near_g: &'a [T],
+    pub near: &'a [T],
+    pub far_g: &'a [T],
+    pub far: &'a [T],
+    pub up_g: &'a [T],
+    pub up: &'a [T],
+    pub down_g: &'a [T],
+    pub down: &'a [T],
+    pub above_g: &'a [T],
+    pub above: &'a [T],
+    pub below_g: &'a [T],
+    pub below: &'a [T],
+}
+
+/// out = net flux out of each cell.
+#[inline(always)]
+pub(crate) fn flux<T: Real>(out: &mut [T], a: Around<'_, T>) {
+    let n = out.len();
+    let c = &a.centre[..n];
+    let (ng, nv, fg, fv) = (&a.near_g[..n], &a.near[..n], &a.far_g[..n], &a.far[..n]);
+    let (ug, uv, dg, dv) = (&a.up_g[..n], &a.up[..n], &a.down_g[..n], &a.down[..n]);
+    let (tg, tv, bg, bv) = (&a.above_g[..n], &a.above[..n], &a.below_g[..n], &a.below[..n]);
+    for i in 0..n {
+        out[i] = ng[i] * (c[i] - nv[i])
+            + fg[i] * (c[i] - fv[i])
+            + ug[i] * (c[i] - uv[i])
+            + dg[i] * (c[i] - dv[i])
+            + tg[i] * (c[i] - tv[i])
+            + bg[i] * (c[i] - bv[i]);
+    }
 }

@@ -86,7 +86,8 @@ impl Layout {
     }
 
     /// Layer, half and place of the lines of a row.
-    fn lines_of_row(&self) -> impl Iterator<Item = (usize, usize, std::ops::Range<usize>)> + use<> {
+    #[inline(always)]
+    pub fn lines_of_row(&self) -> impl Iterator<Item = (usize, usize, std::ops::Range<usize>)> + use<> {
         let (n, nz) = (self.n, self.nz);
         (0..nz).flat_map(move |k| (0..2).map(move |h| (k, h, (h * nz + k) * n..(h * nz + k + 1) * n)))
     }

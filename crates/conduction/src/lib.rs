@@ -21,6 +21,7 @@ mod plane;
 mod rows;
 mod sheet;
 mod solver;
+mod sweeps;
 
 pub use conductances::{Conductances, Interface, face_to_ambient_w_per_k};
 pub use error::{GridError, SolveError};

@@ -1,11 +1,12 @@
-//! The operator in double precision, in flux form: what flows out of each cell.
+//! The operator in flux form: what flows out of each cell. In double precision it says what is left to solve; in single, on
+//! the finest level's conductances, it drives the iteration.
 
 use rayon::prelude::*;
 
 use crate::conductances::Conductances;
-use crate::kernels::{self, Around};
+use crate::kernels::{self, Around, Real};
 use crate::layout::Layout;
-use crate::level::GroundPlane;
+use crate::level::{GroundPlane, Level};
 use crate::rows::Shared;
 
 #[derive(Debug, Clone)]
@@ -15,8 +16,6 @@ pub(crate) struct Operator {
     pub gy: Vec<f64>,
     pub gz: Vec<f64>,
     pub ground: Vec<GroundPlane<f64>>,
-    /// Ground plane of each layer, where it has one.
-    plane_of: Vec<Option<usize>>,
 }
 
 /// Ground conductances in natural order as planes; layers without any are left out.
@@ -49,77 +48,24 @@ impl Operator {
             layout.take(natural, &mut values, |v| v);
             values
         };
-        let mut operator = Self {
-            layout,
-            gx: laid(&c.gx),
-            gy: laid(&c.gy),
-            gz: laid(&c.gz),
-            ground: Vec::new(),
-            plane_of: Vec::new(),
-        };
+        let mut operator =
+            Self { layout, gx: laid(&c.gx), gy: laid(&c.gy), gz: laid(&c.gz), ground: Vec::new() };
         operator.reground(&c.ground);
         operator
     }
 
     pub fn reground(&mut self, ground: &[f64]) {
         self.ground = planes(&self.layout, ground, |g| g);
-        self.plane_of =
-            (0..self.layout.nz).map(|k| self.ground.iter().position(|plane| plane.k == k)).collect();
     }
 
-    /// q = A p for one row; returns the sum of p q.
+    /// A p for one row, laid out like a row, into `q`.
     ///
     /// # Safety
-    /// Nobody may write the row and those beside it of p, or touch the row of q, meanwhile.
+    /// Nobody may write the row and those beside it of p meanwhile.
     #[inline(always)]
-    pub unsafe fn row(&self, p: Shared<'_, f64>, q: Shared<'_, f64>, y: usize) -> f64 {
-        let l = &self.layout;
-        let (n, row) = (l.n, l.row);
-        // SAFETY: the caller keeps writers away.
-        let read = |begin: usize| unsafe { p.read(begin, n) };
-        let mut sum = 0.0;
-        for h in 0..2 {
-            for k in 0..l.nz {
-                let (a, b) = (l.line(y, h, k), l.line(y, 1 - h, k));
-                let (near, far_g, far) = if h == 0 {
-                    (read(b), &self.gx[b - 1..b - 1 + n], read(b - 1))
-                } else {
-                    (read(b + 1), &self.gx[b..b + n], read(b))
-                };
-                // At the outer layers the neighbour is the cell itself: no difference, no flux.
-                let (above, below) = (if k > 0 { a - n } else { a }, if k + 1 < l.nz { a + n } else { a });
-                let around = Around {
-                    centre: read(a),
-                    near_g: &self.gx[a..a + n],
-                    near,
-                    far_g,
-                    far,
-                    up_g: &self.gy[a..a + n],
-                    up: read(a + row),
-                    down_g: &self.gy[a - row..a - row + n],
-                    down: read(a - row),
-                    above_g: &self.gz[above..above + n],
-                    above: read(above),
-                    below_g: &self.gz[a..a + n],
-                    below: read(below),
-                };
-                // SAFETY: the caller's row.
-                let out = unsafe { q.write(a, n) };
-                sum += kernels::flux(out, around);
-                if let Some(plane) = self.plane_of[k] {
-                    let g = &self.ground[plane].g[(2 * y + h) * n..(2 * y + h + 1) * n];
-                    let p = read(a);
-                    let mut extra = 0.0;
-                    for i in 0..n {
-                        let v = g[i] * p[i];
-                        out[i] += v;
-                        extra += v * p[i];
-                    }
-                    sum += extra;
-                }
-            }
-        }
-        sum
+    pub unsafe fn row(&self, p: Shared<'_, f64>, q: &mut [f64], y: usize) {
+        // SAFETY: as promised by the caller.
+        unsafe { flux_of_row(&self.layout, [&self.gx, &self.gy, &self.gz], &self.ground, p, q, y) };
     }
 
     /// Heat that leaves to the reference.
@@ -140,5 +86,75 @@ impl Operator {
 
     pub fn bytes(&self) -> usize {
         3 * 8 * self.gx.len() + self.ground.iter().map(|plane| 8 * plane.g.len()).sum::<usize>()
+    }
+}
+
+impl Level {
+    /// A p for one row, laid out like a row, into `q`; returns the sum of p q.
+    ///
+    /// # Safety
+    /// Nobody may write the row and those beside it of p meanwhile.
+    #[inline(always)]
+    pub unsafe fn row(&self, p: Shared<'_, f32>, q: &mut [f32], y: usize) -> f64 {
+        let l = &self.layout;
+        // SAFETY: as promised by the caller.
+        unsafe {
+            flux_of_row(l, [&self.gx, &self.gy, &self.gz], &self.ground, p, q, y);
+            kernels::dot(q, p.read(l.begin + y * l.row, l.row))
+        }
+    }
+}
+
+/// What flows out of the cells of a row.
+///
+/// # Safety
+/// Nobody may write the row and those beside it of p meanwhile.
+#[inline(always)]
+unsafe fn flux_of_row<T: Real>(
+    l: &Layout,
+    [gx, gy, gz]: [&[T]; 3],
+    ground: &[GroundPlane<T>],
+    p: Shared<'_, T>,
+    q: &mut [T],
+    y: usize,
+) {
+    let (n, row) = (l.n, l.row);
+    // SAFETY: the caller keeps writers away.
+    let read = |begin: usize| unsafe { p.read(begin, n) };
+    for h in 0..2 {
+        for k in 0..l.nz {
+            let (a, b) = (l.line(y, h, k), l.line(y, 1 - h, k));
+            let (near, far_g, far) = if h == 0 {
+                (read(b), &gx[b - 1..b - 1 + n], read(b - 1))
+            } else {
+                (read(b + 1), &gx[b..b + n], read(b))
+            };
+            // At the outer layers the neighbour is the cell itself: no difference, no flux.
+            let (above, below) = (if k > 0 { a - n } else { a }, if k + 1 < l.nz { a + n } else { a });
+            let around = Around {
+                centre: read(a),
+                near_g: &gx[a..a + n],
+                near,
+                far_g,
+                far,
+                up_g: &gy[a..a + n],
+                up: read(a + row),
+                down_g: &gy[a - row..a - row + n],
+                down: read(a - row),
+                above_g: &gz[above..above + n],
+                above: read(above),
+                below_g: &gz[a..a + n],
+                below: read(below),
+            };
+            let out = &mut q[(h * l.nz + k) * n..][..n];
+            kernels::flux(out, around);
+            if let Some(plane) = ground.iter().find(|plane| plane.k == k) {
+                let g = &plane.g[(2 * y + h) * n..(2 * y + h + 1) * n];
+                let p = read(a);
+                for i in 0..n {
+                    out[i] += g[i] * p[i];
+                }
+            }
+        }
     }
 }

@@ -7,11 +7,12 @@ use rayon::prelude::*;
 use crate::conductances::Conductances;
 use crate::cycle::Hierarchy;
 use crate::error::SolveError;
-use crate::kernels::{self, Lanes, widened};
+use crate::kernels::Lanes;
 use crate::layout::Layout;
 use crate::level::Level;
 use crate::operator::{Operator, planes};
-use crate::rows::{self, Share, Shared};
+use crate::rows::{self, Shared};
+use crate::sweeps;
 
 /// How a solution is asked for.
 #[derive(Debug, Clone, Copy)]
@@ -58,6 +59,9 @@ pub struct Solution {
 
 /// Largest share of the power that may be missing from the balance.
 const BALANCE: f64 = 2e-7;
+
+/// Fall of the residual over which the iteration in single precision is trusted to follow it.
+const TRUST: f64 = 1e-4;
 
 /// A system made ready: solve it for as many sources as wanted.
 #[derive(Debug, Clone)]
@@ -106,7 +110,7 @@ impl Solver {
     /// Bytes held for each cell while solving.
     #[must_use]
     pub fn bytes_per_cell(&self) -> f64 {
-        let vectors = 4 * 8 * self.operator.layout.length;
+        let vectors = (8 + 4 + 4) * self.operator.layout.length;
         let cells = self.cells().max(1);
         (self.operator.bytes() + self.hierarchy.bytes() + vectors) as f64 / cells as f64
     }
@@ -182,63 +186,58 @@ impl Solver {
         magnitude_w: f64,
     ) -> Result<Solution, SolveError> {
         let l = self.operator.layout;
-        let Vectors { x, r, direction } = vectors;
-        l.take(power_w, r, |v| v);
-        let norm = self.row_sums(r, squares).sqrt();
-        let goal = Goal { norm, tolerance: options.relative_residual.clamp(1e-14, 1.0), magnitude_w };
-        let mut iterations = 0;
-        let mut relative = if let Some(start) = options.start {
-            l.take(start, x, |v| v);
-            self.true_residual(power_w, x, r, &mut direction.q, &goal)
-        } else {
-            self.each_row(x, |_, x| x.fill(0.0));
-            (1.0, in_w.abs() / magnitude_w)
+        let squared = sum(power_w, |p| p * p);
+        let goal = Goal {
+            in_w,
+            norm: squared.sqrt(),
+            tolerance: options.relative_residual.clamp(1e-14, 1.0),
+            magnitude_w,
         };
-        // The recurrence drifts from the true residual by rounding; a second pass mends what is left.
-        for _ in 0..3 {
-            if relative.0 > goal.tolerance {
-                self.iterate(x, r, direction, &goal, options, &mut iterations)?;
-                relative = self.true_residual(power_w, x, r, &mut direction.q, &goal);
-            }
-            if relative.0 <= goal.tolerance && relative.1 > BALANCE {
-                self.close_balance(x, r);
-                relative = self.true_residual(power_w, x, r, &mut direction.q, &goal);
-            }
-            if relative.0 <= goal.tolerance && relative.1 <= BALANCE {
+        let mut iterations = 0;
+        let mut left = if let Some(start) = options.start {
+            l.take(start, &mut vectors.x, |v| v);
+            self.true_residual(power_w, &mut vectors.x, &goal)
+        } else {
+            self.each_row(&mut vectors.x, |_, x| x.fill(0.0));
+            l.take(power_w, &mut self.hierarchy.levels[0].b, |v| v as f32);
+            Left { relative: 1.0, sum_w: in_w, magnitude_w }
+        };
+        for _ in 0..4 {
+            if left.relative > goal.tolerance {
+                left = self.iterate(power_w, vectors, left, &goal, options, &mut iterations)?;
+            } else if left.imbalance().abs() > BALANCE {
+                self.close_balance(&mut vectors.x, left.sum_w);
+                left = self.true_residual(power_w, &mut vectors.x, &goal);
+            } else {
                 break;
             }
         }
-        if relative.0 > 1.01 * goal.tolerance || relative.1 > 1e-6 {
-            return Err(SolveError::NotConverged { iterations, relative_residual: relative.0 });
+        if left.relative > 1.01 * goal.tolerance || left.imbalance().abs() > 1e-6 {
+            return Err(SolveError::NotConverged { iterations, relative_residual: left.relative });
         }
+        let x = &vectors.x;
         let out_w = self.operator.out_w(x);
         let balance = Balance { in_w, out_w, relative_error: (in_w - out_w) / magnitude_w };
         let mut rise_k = vec![0.0; self.cells()];
         l.give(x, &mut rise_k);
-        Ok(Solution { rise_k, iterations, relative_residual: relative.0, balance })
+        Ok(Solution { rise_k, iterations, relative_residual: left.relative, balance })
     }
 
-    /// r = power - A x, with room in q; returns its relative size and its sum over the power.
-    fn true_residual(
-        &self,
-        power_w: &[f64],
-        x: &mut [f64],
-        r: &mut [f64],
-        q: &mut [f64],
-        goal: &Goal,
-    ) -> (f64, f64) {
-        let l = &self.operator.layout;
-        l.take(power_w, r, |v| v);
+    /// What is left of the power in double precision, power - A x, rounded into the preconditioner's right side.
+    fn true_residual(&mut self, power_w: &[f64], x: &mut [f64], goal: &Goal) -> Left {
+        let l = self.operator.layout;
         let mut sums = vec![(0.0, 0.0); l.ny];
+        let mut rooms = vec![vec![0.0; l.row]; rows::shares(l.ny, l.nx * l.ny * l.nz)];
+        let mut b = std::mem::take(&mut self.hierarchy.levels[0].b);
         {
-            let (x, r) = (Shared::new(x), Shared::new(r));
-            let (q, sums) = (Shared::new(q), Shared::new(&mut sums));
-            rows::each(&mut self.shares(), l.ny, |share, ()| {
-                residual_of(self.lanes, &self.operator, x, r, q, sums, share);
+            let (x, r, sums) = (Shared::new(x), Shared::new(&mut b), Shared::new(&mut sums));
+            rows::each(&mut rooms, l.ny, |share, q| {
+                sweeps::residual_of(self.lanes, &self.operator, power_w, x, r, sums, share, q);
             });
         }
-        let (sum, square) = sums.iter().fold((0.0, 0.0), |a, b| (a.0 + b.0, a.1 + b.1));
-        (square.sqrt() / goal.norm, sum.abs() / goal.magnitude_w)
+        self.hierarchy.levels[0].b = b;
+        let (sum_w, squared) = sums.iter().fold((0.0, 0.0), |a, b| (a.0 + b.0, a.1 + b.1));
+        Left { relative: squared.sqrt() / goal.norm, sum_w, magnitude_w: goal.magnitude_w }
     }
 
     /// A share of the rows for each thread.
@@ -249,8 +248,7 @@ impl Solver {
 
     /// Shifts the whole field evenly so that what goes in comes out: the exact answer along the constant field, which is
     /// the one the iteration finds last.
-    fn close_balance(&self, x: &mut [f64], r: &[f64]) {
-        let left_w = self.row_sums(r, |row| row.iter().sum());
+    fn close_balance(&self, x: &mut [f64], left_w: f64) {
         let ground: f64 = self.operator.ground.iter().flat_map(|plane| &plane.g).sum();
         if ground > 0.0 {
             let (shift, inverse) = (left_w / ground, &self.hierarchy.levels[0].inverse);
@@ -260,13 +258,6 @@ impl Solver {
                 }
             });
         }
-    }
-
-    /// A sum over each row, and of these in their order.
-    fn row_sums(&self, values: &[f64], of: impl Fn(&[f64]) -> f64 + Send + Sync) -> f64 {
-        let l = &self.operator.layout;
-        let sums: Vec<f64> = values[l.rows()].par_chunks(l.row).with_min_len(ROWS_A_TASK).map(of).collect();
-        sums.iter().sum()
     }
 
     /// Work on each row of an array, given its begin.
@@ -279,56 +270,68 @@ impl Solver {
             .for_each(|(y, row)| work(l.begin + y * l.row, row));
     }
 
+    /// Iterates until what is left in double precision meets the goal. The iteration itself runs in single precision but
+    /// for the field: its directions are taken as what they are rounded to, so that what is left follows them exactly but
+    /// for the rounding of fluxes. What that loses is found each time the residual has fallen by [`TRUST`].
     fn iterate(
         &mut self,
-        x: &mut [f64],
-        r: &mut [f64],
-        vectors: &mut Direction,
+        power_w: &[f64],
+        vectors: &mut Vectors,
+        mut left: Left,
         goal: &Goal,
         options: &SolveOptions<'_>,
         iterations: &mut usize,
-    ) -> Result<(), SolveError> {
-        let l: Layout = self.operator.layout;
+    ) -> Result<Left, SolveError> {
         self.each_row(&mut vectors.p, |_, p| p.fill(0.0));
-        let mut b = std::mem::take(&mut self.hierarchy.levels[0].b);
-        self.each_row(&mut b, |begin, b| b.iter_mut().zip(&r[begin..]).for_each(|(b, r)| *b = *r as f32));
-        self.hierarchy.levels[0].b = b;
         let (mut rz, mut alpha) = (0.0, 0.0);
         loop {
+            let not_converged = |iterations: usize, relative_residual: f64| {
+                Err(SolveError::NotConverged { iterations, relative_residual })
+            };
             if options.cancel.is_some_and(|cancel| cancel.load(Ordering::Relaxed)) {
                 return Err(SolveError::Cancelled);
             }
             if *iterations >= options.max_iterations {
-                let relative_residual = squares(&r[l.rows()]).sqrt() / goal.norm;
-                return Err(SolveError::NotConverged { iterations: *iterations, relative_residual });
+                return not_converged(*iterations, left.relative);
             }
             self.hierarchy.apply();
             let rz_new = self.residual_times_correction(vectors);
             let beta = if rz == 0.0 { 0.0 } else { rz_new / rz };
             rz = rz_new;
-            let pq = self.next_direction(x, vectors, alpha, beta);
+            let pq = self.next_direction(vectors, alpha, beta);
             *iterations += 1;
             if !(pq > 0.0 && rz.is_finite()) {
-                let relative_residual = squares(&r[l.rows()]).sqrt() / goal.norm;
-                return Err(SolveError::NotConverged { iterations: *iterations, relative_residual });
+                return not_converged(*iterations, left.relative);
             }
             alpha = rz / pq;
-            let rr = self.step_residual(r, vectors, alpha);
-            if rr.sqrt() <= goal.tolerance * goal.norm {
-                let p = &vectors.p;
-                self.each_row(x, |begin, x| x.iter_mut().zip(&p[begin..]).for_each(|(x, p)| *x += alpha * p));
-                return Ok(());
+            let relative = self.step_residual(vectors, alpha).sqrt() / goal.norm;
+            if relative <= goal.tolerance.max(TRUST * left.relative) {
+                let (p, x) = (&vectors.p, &mut vectors.x);
+                self.each_row(x, |begin, x| {
+                    x.iter_mut().zip(&p[begin..]).for_each(|(x, p)| *x += alpha * f64::from(*p));
+                });
+                alpha = 0.0;
+                // The balance is closed before what is left is found, which costs as much as an iteration.
+                let unbalanced_w = goal.in_w - self.operator.out_w(&vectors.x);
+                if relative <= goal.tolerance && unbalanced_w.abs() > BALANCE * goal.magnitude_w {
+                    self.close_balance(&mut vectors.x, unbalanced_w);
+                }
+                let before = std::mem::replace(&mut left, self.true_residual(power_w, &mut vectors.x, goal));
+                // What hardly falls is the rounding of double precision, or calls for a fresh beginning.
+                if left.relative <= goal.tolerance || left.relative > 0.5 * before.relative {
+                    return Ok(left);
+                }
             }
         }
     }
 
     /// Sum of residual times correction.
-    fn residual_times_correction(&self, vectors: &mut Direction) -> f64 {
+    fn residual_times_correction(&self, vectors: &mut Vectors) -> f64 {
         let (l, finest) = (&self.operator.layout, &self.hierarchy.levels[0]);
         {
             let sums = Shared::new(&mut vectors.sums);
             rows::each(&mut self.shares(), l.ny, |share, ()| {
-                dots(self.lanes, l, &finest.b, &finest.x, sums, share);
+                sweeps::dots(self.lanes, l, &finest.b, &finest.x, sums, share);
             });
         }
         vectors.sums.iter().sum()
@@ -336,50 +339,43 @@ impl Solver {
 
     /// Takes the last step in x, turns p into the next direction and finds q = A p; returns the sum of p q. Directions are
     /// made one row ahead of the operator, while they are still at hand.
-    fn next_direction(&self, x: &mut [f64], vectors: &mut Direction, alpha: f64, beta: f64) -> f64 {
-        let (l, z) = (&self.operator.layout, &self.hierarchy.levels[0].x);
+    fn next_direction(&self, vectors: &mut Vectors, alpha: f64, beta: f64) -> f64 {
+        let (l, finest) = (&self.operator.layout, &self.hierarchy.levels[0]);
         {
-            let (x, p) = (Shared::new(x), Shared::new(&mut vectors.p));
+            let (x, p) = (Shared::new(&mut vectors.x), Shared::new(&mut vectors.p));
             let (q, sums) = (Shared::new(&mut vectors.q), Shared::new(&mut vectors.sums));
-            let directions = Directions { operator: &self.operator, x, p, q, z, sums };
+            let directions = sweeps::Directions { level: finest, x, p, q, sums };
             rows::each(&mut self.shares(), l.ny, |share, ()| {
-                directions_inside(self.lanes, &directions, alpha, beta, share);
+                sweeps::directions_inside(self.lanes, &directions, alpha, beta as f32, share);
             });
             rows::each(&mut self.shares(), l.ny, |share, ()| {
-                directions_at_seams(self.lanes, &directions, share);
+                sweeps::directions_at_seams(self.lanes, &directions, share);
             });
         }
         vectors.sums.iter().sum()
     }
 
-    /// r -= alpha q, also as the next right side of the preconditioner; returns the sum of squares.
-    fn step_residual(&mut self, r: &mut [f64], vectors: &mut Direction, alpha: f64) -> f64 {
+    /// r -= alpha q, where the next right side of the preconditioner is r; returns the sum of squares.
+    fn step_residual(&mut self, vectors: &mut Vectors, alpha: f64) -> f64 {
         let l = self.operator.layout;
         let (mut shares, lanes) = (self.shares(), self.lanes);
         {
-            let (r, b) = (Shared::new(r), Shared::new(&mut self.hierarchy.levels[0].b));
+            let r = Shared::new(&mut self.hierarchy.levels[0].b);
             let (q, sums) = (&vectors.q, Shared::new(&mut vectors.sums));
             rows::each(&mut shares, l.ny, |share, ()| {
-                step_residuals(lanes, &l, r, b, q, sums, alpha, share);
+                sweeps::residuals(lanes, &l, r, q, sums, alpha as f32, share);
             });
         }
         vectors.sums.iter().sum()
     }
 }
 
-/// What a solution works with.
+/// What a solution works with: the field, a direction and what the operator makes of it.
 #[derive(Debug, Clone, Default)]
 struct Vectors {
     x: Vec<f64>,
-    r: Vec<f64>,
-    direction: Direction,
-}
-
-/// A direction and what the operator makes of it.
-#[derive(Debug, Clone, Default)]
-struct Direction {
-    p: Vec<f64>,
-    q: Vec<f64>,
+    p: Vec<f32>,
+    q: Vec<f32>,
     /// A sum for each row, so that the order of summing does not depend on who did what.
     sums: Vec<f64>,
 }
@@ -388,126 +384,30 @@ impl Vectors {
     /// Makes room the first time.
     fn fit(&mut self, l: &Layout) {
         if self.x.len() != l.length {
-            let direction = Direction { p: l.zeros(), q: l.zeros(), sums: vec![0.0; l.ny] };
-            *self = Self { x: l.zeros(), r: l.zeros(), direction };
+            *self = Self { x: l.zeros(), p: l.zeros(), q: l.zeros(), sums: vec![0.0; l.ny] };
         }
     }
 }
 
-widened! {
-    /// Rows of q = A x and r -= q, and of each the sum and the sum of squares.
-    fn residual_of(
-        operator: &Operator,
-        x: Shared<'_, f64>,
-        r: Shared<'_, f64>,
-        q: Shared<'_, f64>,
-        sums: Shared<'_, (f64, f64)>,
-        share: Share,
-    ) {
-        let l = &operator.layout;
-        for y in share.begin..share.end {
-            let begin = l.begin + y * l.row;
-            // SAFETY: nobody writes x; the row of r, of q and its sums are this share's alone.
-            let (r, q, sums) = unsafe {
-                operator.row(x, q, y);
-                (r.write(begin, l.row), q.read(begin, l.row), sums.write(y, 1))
-            };
-            let (mut sum, mut square) = (0.0, 0.0);
-            for (r, q) in r.iter_mut().zip(q) {
-                *r -= q;
-                sum += *r;
-                square += *r * *r;
-            }
-            sums[0] = (sum, square);
-        }
-    }
+/// What a field leaves of the power.
+#[derive(Debug, Clone, Copy)]
+struct Left {
+    /// Residual over right side.
+    relative: f64,
+    /// Power less what leaves, W.
+    sum_w: f64,
+    magnitude_w: f64,
 }
 
-widened! {
-    /// Sums of b x over rows.
-    fn dots(l: &Layout, b: &[f32], x: &[f32], sums: Shared<'_, f64>, share: Share) {
-        for y in share.begin..share.end {
-            let range = l.begin + y * l.row..l.begin + (y + 1) * l.row;
-            // SAFETY: this share's alone.
-            let sum = unsafe { sums.write(y, 1) };
-            sum[0] = kernels::dot(&b[range.clone()], &x[range]);
-        }
-    }
-}
-
-/// What the next direction is made from.
-struct Directions<'a> {
-    operator: &'a Operator,
-    x: Shared<'a, f64>,
-    p: Shared<'a, f64>,
-    q: Shared<'a, f64>,
-    z: &'a [f32],
-    sums: Shared<'a, f64>,
-}
-
-impl Directions<'_> {
-    /// q = A p in a row.
-    ///
-    /// # Safety
-    /// p is ready in the row and those beside it, and nobody else touches the row of q.
-    #[inline(always)]
-    unsafe fn operate(&self, y: usize) {
-        // SAFETY: as promised by the caller.
-        unsafe { self.sums.write(y, 1)[0] = self.operator.row(self.p, self.q, y) };
-    }
-}
-
-widened! {
-    /// A share's steps and directions, and of the operator what needs no other share.
-    fn directions_inside(d: &Directions<'_>, alpha: f64, beta: f64, share: Share) {
-        let l = &d.operator.layout;
-        let inner = share.inner(1);
-        for y in share.begin..=share.end {
-            if y < share.end {
-                let begin = l.begin + y * l.row;
-                // SAFETY: rows of this share alone.
-                let (x, p) = unsafe { (d.x.write(begin, l.row), d.p.write(begin, l.row)) };
-                kernels::step(x, p, &d.z[begin..begin + l.row], alpha, beta);
-            }
-            if y >= 1 && inner.contains(&(y - 1)) {
-                // SAFETY: the rows beside are this share's own.
-                unsafe { d.operate(y - 1) };
-            }
-        }
-    }
-}
-
-widened! {
-    /// The operator at a share's seams.
-    fn directions_at_seams(d: &Directions<'_>, share: Share) {
-        for y in share.outer(1) {
-            // SAFETY: all of p is ready.
-            unsafe { d.operate(y) };
-        }
-    }
-}
-
-widened! {
-    /// Rows of r -= alpha q, also rounded into b, and their sums of squares.
-    fn step_residuals(
-        l: &Layout,
-        r: Shared<'_, f64>,
-        b: Shared<'_, f32>,
-        q: &[f64],
-        sums: Shared<'_, f64>,
-        alpha: f64,
-        share: Share,
-    ) {
-        for y in share.begin..share.end {
-            let begin = l.begin + y * l.row;
-            // SAFETY: rows of this share alone.
-            let (r, b, sum) = unsafe { (r.write(begin, l.row), b.write(begin, l.row), sums.write(y, 1)) };
-            sum[0] = kernels::residual(r, b, &q[begin..begin + l.row], alpha);
-        }
+impl Left {
+    /// Missing share of the power.
+    fn imbalance(&self) -> f64 {
+        self.sum_w / self.magnitude_w
     }
 }
 
 struct Goal {
+    in_w: f64,
     norm: f64,
     tolerance: f64,
     magnitude_w: f64,
@@ -522,11 +422,6 @@ fn sum(values: &[f64], of: impl Fn(f64) -> f64 + Sync) -> f64 {
 
 /// Rows that one task takes.
 const ROWS_A_TASK: usize = 16;
-
-/// Sum of squares.
-fn squares(values: &[f64]) -> f64 {
-    values.iter().map(|v| v * v).sum()
-}
 
 /// Which cells, in natural order, have a path to the reference.
 fn reached(operator: &Operator) -> Vec<bool> {
