@@ -22,6 +22,7 @@ mod rows;
 mod sheet;
 mod solver;
 mod sweeps;
+mod team;
 
 pub use conductances::{Conductances, Interface, face_to_ambient_w_per_k};
 pub use error::{GridError, SolveError};

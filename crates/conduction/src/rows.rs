@@ -6,8 +6,10 @@ use std::ops::Range;
 
 use rayon::prelude::*;
 
+use crate::team;
+
 /// Cells below which a share is not worth a thread.
-const LEAST_CELLS: usize = 16_000;
+const LEAST_CELLS: usize = 2_000;
 /// Fewest rows of a share: its first two and last two wait for its neighbours.
 const LEAST_ROWS: usize = 8;
 
@@ -49,15 +51,20 @@ impl Share {
 }
 
 /// Does the work of each share, with something of its own to work in.
-pub(crate) fn each<W: Send>(works: &mut [W], rows: usize, work: impl Fn(Share, &mut W) + Sync) {
+pub(crate) fn each<W: Send + Sync>(works: &mut [W], rows: usize, work: impl Fn(Share, &mut W) + Sync) {
     let count = works.len();
     let share = |index: usize| {
         let span = span(rows, count, index);
         Share { begin: span.start, end: span.end, before: index > 0, behind: index + 1 < count }
     };
-    match works {
-        [only] => work(share(0), only),
-        many => many.par_iter_mut().enumerate().with_max_len(1).for_each(|(i, w)| work(share(i), w)),
+    if let [only] = works {
+        return work(share(0), only);
+    }
+    let rooms = Shared::new(works);
+    // SAFETY: each share is done once, with a room of its own.
+    let one = |index: usize| work(share(index), unsafe { &mut rooms.write(index, 1)[0] });
+    if !team::share_out(count, &one) {
+        (0..count).into_par_iter().with_max_len(1).for_each(one);
     }
 }
 
@@ -72,7 +79,7 @@ pub fn on_threads<R: Send>(threads: usize, work: impl FnOnce() -> R + Send) -> R
 
 /// Does all of some work on the pool's threads, so that its many short steps need not each be handed over from outside.
 pub(crate) fn in_pool<R: Send>(work: impl FnOnce() -> R + Send) -> R {
-    rayon::scope(|_| work())
+    rayon::scope(|_| team::lead(work))
 }
 
 /// An array whose lines several threads read and write, each at its time.
