@@ -168,6 +168,8 @@ mod tests {
                         let shares = 1 + round % 7;
                         let counts: Vec<AtomicUsize> = (0..shares).map(|_| AtomicUsize::new(0)).collect();
                         assert!(share_out(shares, &|i| {
+                            // Long enough for all to take part.
+                            (0..20).for_each(|_| std::hint::spin_loop());
                             counts[i].fetch_add(1, Ordering::Relaxed);
                         }));
                         assert!(counts.iter().all(|count| count.load(Ordering::Relaxed) == 1));
