@@ -17,8 +17,6 @@ pub(crate) struct Boxes {
 /// Below this many points the coarsest plane is relaxed until nothing moves.
 const FEW: usize = 12;
 const COARSEST_SWEEPS: usize = 20;
-/// Cycles of one correction.
-const CYCLES: usize = 2;
 /// Rows relaxed side by side: each is a chain in which one value waits for the last.
 const ABREAST: usize = 4;
 /// Points worth as much as a cell of the columns.
@@ -76,8 +74,8 @@ impl Boxes {
     }
 
     /// Some symmetric V-cycles from a zero field.
-    pub fn cycle(&mut self, works: &mut [Work]) {
-        for again in 0..CYCLES {
+    pub fn cycle(&mut self, cycles: usize, works: &mut [Work]) {
+        for again in 0..cycles {
             self.v_cycle(if again == 0 { Sweep::First } else { Sweep::Forwards }, works);
         }
     }
@@ -110,13 +108,19 @@ impl Boxes {
     }
 }
 
-/// A row with the rows beside it: b or residual from the six neighbours that are not in the row.
+/// A row with the rows beside it: adds what comes from the neighbours that are not in the row, six or two.
 #[inline(always)]
-fn six(p: &Plane, x: [&[f32]; 2], a: usize, out: &mut [f32]) {
+fn beside(p: &Plane, x: [&[f32]; 2], a: usize, out: &mut [f32]) {
     let (n, s) = (out.len(), p.stride);
     // Rows of the field with one point of border to the left and right.
     let (up, down) = (&x[1][..n + 2], &x[0][..n + 2]);
     let (nn, ns) = (&p.north[a..a + n], &p.north[a - s..a - s + n]);
+    if p.north_east.is_empty() {
+        for i in 0..n {
+            out[i] += nn[i] * up[i + 1] + ns[i] * down[i + 1];
+        }
+        return;
+    }
     let (ne, nes) = (&p.north_east[a..a + n], &p.north_east[a - s - 1..a - s - 1 + n]);
     let (nw, nws) = (&p.north_west[a..a + n], &p.north_west[a - s + 1..a - s + 1 + n]);
     for i in 0..n {
@@ -167,8 +171,8 @@ impl Plane {
             t.copy_from_slice(&self.b[a..a + n]);
             if !untouched {
                 // SAFETY: as promised by the caller.
-                let beside = unsafe { [x.read(a - s - 1, n + 2), x.read(a + s - 1, n + 2)] };
-                six(self, beside, a, t);
+                let rows = unsafe { [x.read(a - s - 1, n + 2), x.read(a + s - 1, n + 2)] };
+                beside(self, rows, a, t);
             }
             let (before, behind) = (&self.east[a - 1..a - 1 + n], &self.east[a..a + n]);
             let inverse = &self.inverse[a..a + n];
@@ -316,7 +320,7 @@ widened! {
                 out[i] = b[i] - centre[i] * x[i + 1] + behind[i] * x[i + 2] + before[i] * x[i];
             }
             let rows = [&plane.x[a - s - 1..a - s + n + 1], &plane.x[a + s - 1..a + s + n + 1]];
-            six(plane, rows, a, out);
+            beside(plane, rows, a, out);
         }
     }
 }

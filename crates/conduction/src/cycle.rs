@@ -35,7 +35,8 @@ impl Work {
 pub(crate) struct Hierarchy {
     pub levels: Vec<Level>,
     sheets: Vec<Sheet>,
-    factor: Factor,
+    /// Of the coarsest level; none where a single layer is left to the sheet alone.
+    factor: Option<Factor>,
     lanes: Lanes,
     works: Vec<Work>,
 }
@@ -48,16 +49,21 @@ impl Hierarchy {
             if last.layout.nx * last.layout.ny <= FEW_COLUMNS {
                 break;
             }
+            if last.layout.nz == 1 {
+                let sheets = vec![Sheet::new(last, lanes)];
+                return Self { levels, sheets, factor: None, lanes, works: Vec::new() };
+            }
             let coarser = last.coarser(lanes);
             levels.push(coarser);
         }
         let fine = &levels[..levels.len() - 1];
         let sheets = fine.iter().map(|level| Sheet::new(level, lanes)).collect();
-        let factor = Factor::new(&levels[levels.len() - 1]);
+        let factor = Some(Factor::new(&levels[levels.len() - 1]));
         Self { levels, sheets, factor, lanes, works: Vec::new() }
     }
 
-    /// Takes over new conductances to the reference: pivots and coarsest factor follow, the sheet lags behind.
+    /// Takes over new conductances to the reference: pivots and coarsest factor follow, the sheet lags behind where it is
+    /// not alone.
     pub fn reground(&mut self, ground: Vec<crate::level::GroundPlane<f32>>) {
         let mut ground = ground;
         let count = self.levels.len();
@@ -69,7 +75,11 @@ impl Hierarchy {
             self.levels[index].find_pivots(self.lanes);
             ground = next.unwrap_or_default();
         }
-        self.factor = Factor::new(&self.levels[count - 1]);
+        if self.factor.is_some() {
+            self.factor = Some(Factor::new(&self.levels[count - 1]));
+        } else {
+            self.sheets = vec![Sheet::new(&self.levels[0], self.lanes)];
+        }
     }
 
     /// Applies the cycle to the finest level's right side; the result is its field.
@@ -77,10 +87,16 @@ impl Hierarchy {
         let l = self.levels[0].layout;
         self.works.resize_with(rows::shares(l.ny, l.nx * l.ny * l.nz), || Work::new(l.nz, l.n));
         let last = self.levels.len() - 1;
+        if self.factor.is_none() {
+            let works = shared_out(&mut self.works, &l);
+            return self.sheets[0].alone(self.lanes, &mut self.levels[0], works);
+        }
         for index in 0..last {
             self.down(index);
         }
-        self.factor.solve(&mut self.levels[last]);
+        if let Some(factor) = &mut self.factor {
+            factor.solve(&mut self.levels[last]);
+        }
         for index in (0..last).rev() {
             self.up(index);
         }

@@ -16,6 +16,7 @@ pub(crate) struct Plane {
     pub inverse: Vec<f32>,
     pub east: Vec<f32>,
     pub north: Vec<f32>,
+    /// Both empty where points have four neighbours only.
     pub north_east: Vec<f32>,
     pub north_west: Vec<f32>,
     pub x: Vec<f32>,
@@ -30,7 +31,8 @@ fn over(sum: f32, all: f32) -> f32 {
 }
 
 impl Plane {
-    pub fn new(nx: usize, ny: usize) -> Self {
+    /// All 0; with or without conductances along the diagonals.
+    pub fn new(nx: usize, ny: usize, diagonals: bool) -> Self {
         let stride = nx + 2;
         let zeros = || vec![0.0; stride * (ny + 2)];
         Self {
@@ -41,8 +43,8 @@ impl Plane {
             inverse: Vec::new(),
             east: zeros(),
             north: zeros(),
-            north_east: zeros(),
-            north_west: zeros(),
+            north_east: if diagonals { zeros() } else { Vec::new() },
+            north_west: if diagonals { zeros() } else { Vec::new() },
             x: zeros(),
             b: zeros(),
             weights: Default::default(),
@@ -52,6 +54,18 @@ impl Plane {
     #[inline(always)]
     pub fn at(&self, i: usize, j: usize) -> usize {
         (j + 1) * self.stride + i + 1
+    }
+
+    /// Conductance from a point to the upper right.
+    #[inline(always)]
+    fn north_east(&self, a: usize) -> f32 {
+        self.north_east.get(a).copied().unwrap_or(0.0)
+    }
+
+    /// Conductance from a point to the upper left.
+    #[inline(always)]
+    fn north_west(&self, a: usize) -> f32 {
+        self.north_west.get(a).copied().unwrap_or(0.0)
     }
 
     pub fn find_inverse(&mut self) {
@@ -92,16 +106,16 @@ impl Plane {
             (0, 0) => w[0] = 1.0,
             (1, 0) => {
                 let d = self.centre[a] - self.north[a] - self.north[a - s];
-                w[0] = over(self.east[a - 1] + self.north_east[a - s - 1] + self.north_west[a], d);
+                w[0] = over(self.east[a - 1] + self.north_east(a - s - 1) + self.north_west(a), d);
                 if i + 1 < self.nx {
-                    w[1] = over(self.east[a] + self.north_east[a] + self.north_west[a - s + 1], d);
+                    w[1] = over(self.east[a] + self.north_east(a) + self.north_west(a - s + 1), d);
                 }
             }
             (0, 1) => {
                 let d = self.centre[a] - self.east[a] - self.east[a - 1];
-                w[0] = over(self.north[a - s] + self.north_east[a - s - 1] + self.north_west[a - s + 1], d);
+                w[0] = over(self.north[a - s] + self.north_east(a - s - 1) + self.north_west(a - s + 1), d);
                 if j + 1 < self.ny {
-                    w[2] = over(self.north[a] + self.north_east[a] + self.north_west[a], d);
+                    w[2] = over(self.north[a] + self.north_east(a) + self.north_west(a), d);
                 }
             }
             _ => {}
@@ -116,10 +130,10 @@ impl Plane {
         let (gl, gr, gd, gu) =
             (self.east[a - 1] * ic, self.east[a] * ic, self.north[a - s] * ic, self.north[a] * ic);
         let mut w = [
-            self.north_east[a - s - 1] * ic + gl * left[0] + gd * down[0],
-            self.north_west[a - s + 1] * ic + gr * right[0] + gd * down[1],
-            self.north_west[a] * ic + gl * left[2] + gu * up[0],
-            self.north_east[a] * ic + gr * right[2] + gu * up[1],
+            self.north_east(a - s - 1) * ic + gl * left[0] + gd * down[0],
+            self.north_west(a - s + 1) * ic + gr * right[0] + gd * down[1],
+            self.north_west(a) * ic + gl * left[2] + gu * up[0],
+            self.north_east(a) * ic + gr * right[2] + gu * up[1],
         ];
         if i + 1 >= self.nx {
             (w[1], w[3]) = (0.0, 0.0);
@@ -132,7 +146,7 @@ impl Plane {
 
     /// The exact coarse operator.
     pub fn coarser(&self) -> Self {
-        let mut coarse = Self::new(self.nx.div_ceil(2), self.ny.div_ceil(2));
+        let mut coarse = Self::new(self.nx.div_ceil(2), self.ny.div_ceil(2), true);
         let (cs, cnx) = (coarse.stride, coarse.nx);
         coarse.centre[cs..]
             .par_chunks_mut(cs)
@@ -163,10 +177,10 @@ impl Plane {
                 (-1, 0, a - 1, -self.east[a - 1]),
                 (0, 1, a + s, -self.north[a]),
                 (0, -1, a - s, -self.north[a - s]),
-                (1, 1, a + s + 1, -self.north_east[a]),
-                (-1, -1, a - s - 1, -self.north_east[a - s - 1]),
-                (-1, 1, a + s - 1, -self.north_west[a]),
-                (1, -1, a - s + 1, -self.north_west[a - s + 1]),
+                (1, 1, a + s + 1, -self.north_east(a)),
+                (-1, -1, a - s - 1, -self.north_east(a - s - 1)),
+                (-1, 1, a + s - 1, -self.north_west(a)),
+                (1, -1, a - s + 1, -self.north_west(a - s + 1)),
             ];
             for (di, dj, q, value) in around {
                 let (Some(i2), Some(j2)) = (i.checked_add_signed(di), j.checked_add_signed(dj)) else {

@@ -20,6 +20,9 @@ const DEPTH: usize = 9;
 /// million cells of FR4 needs 32 iterations in place of 18. None at all reaches too deep in the core.
 const LATERAL_SHARE: f64 = 0.05;
 
+/// Cycles of one correction.
+const CYCLES: usize = 2;
+
 /// Rows that one task of the set-up takes.
 const ROWS_A_TASK: usize = 16;
 
@@ -96,7 +99,7 @@ impl Sheet {
         let s = Layout::new(l.nx, l.ny, depth);
         let n = l.n;
         let mut phi: Vec<f32> = s.zeros();
-        let mut plane = Plane::new(l.nx, l.ny);
+        let mut plane = Plane::new(l.nx, l.ny, false);
         let stride = plane.stride;
         let first = plane.at(0, 0);
         let room = || Room {
@@ -161,7 +164,7 @@ impl Sheet {
             rows::each(works, ny, |share, work| gather(lanes, this, level, b, share, work));
         }
         self.boxes.give_right(right);
-        self.boxes.cycle(works);
+        self.boxes.cycle(CYCLES, works);
         let mut before = std::mem::take(&mut self.before);
         let mut x = std::mem::take(&mut level.x);
         {
@@ -170,6 +173,26 @@ impl Sheet {
         }
         level.x = x;
         self.before = before;
+    }
+
+    /// All there is to do for a single layer.
+    pub fn alone(&mut self, lanes: Lanes, level: &mut Level, works: &mut [Work]) {
+        let ny = level.layout.ny;
+        let mut right = self.boxes.take_right();
+        {
+            let (level, this, b) = (&*level, &*self, Shared::new(&mut right));
+            rows::each(works, ny, |share, work| gather(lanes, this, level, b, share, work));
+        }
+        self.boxes.give_right(right);
+        self.boxes.cycle(1, works);
+        let (l, x) = (level.layout, Shared::new(&mut level.x));
+        let this = &*self;
+        rows::each(works, ny, |share, _| {
+            for (y, h) in (share.begin..share.end).flat_map(|y| [(y, 0), (y, 1)]) {
+                // SAFETY: a line of this share alone.
+                this.collect(y, h, l.count(h), unsafe { x.write(l.line(y, h, 0), l.n) });
+            }
+        });
     }
 
     /// After the cycle: a correction of what is left. The colour solved last has no residual; the other's is what its
@@ -186,7 +209,7 @@ impl Sheet {
         }
         self.before = before;
         self.boxes.give_right(right);
-        self.boxes.cycle(works);
+        self.boxes.cycle(CYCLES, works);
         {
             let (level, this, x) = (&*level, &*self, Shared::new(&mut x));
             rows::each(works, ny, |share, work| add_on(lanes, this, level, x, share, work));

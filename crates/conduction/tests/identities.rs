@@ -289,3 +289,22 @@ fn a_field_is_read_between_its_cells() {
     assert_eq!(field.at(3.0, 1.0, 1.0), Some(25.0));
     assert_eq!(field.at(3.1, 0.5, 0.5), None);
 }
+
+/// A single layer is solved by the sheet's multigrid alone, which has to take over a new ground.
+#[test]
+fn a_single_layer_with_a_new_ground_is_as_if_made_with_it() {
+    let lines = |n: usize| (0..=n).map(|i| i as f64).collect::<Vec<_>>();
+    let grid = Grid::new(lines(90), lines(70), lines(1)).unwrap();
+    let cells = grid.cells();
+    let made = |ground: Vec<f64>| {
+        Conductances::from_faces(&grid, vec![2.0; cells], vec![3.0; cells], vec![0.0; cells], ground).unwrap()
+    };
+    let at = |cell: usize| (0..cells).map(|c| if c == cell { 5.0 } else { 0.0 }).collect::<Vec<f64>>();
+    let options = SolveOptions { relative_residual: TIGHT, max_iterations: 25, ..SolveOptions::default() };
+    let mut moved = Solver::new(&made(at(17))).unwrap();
+    moved.set_ground(&at(5000)).unwrap();
+    let moved = moved.solve(&at(300), &options).unwrap();
+    let fresh = Solver::new(&made(at(5000))).unwrap().solve(&at(300), &options).unwrap();
+    assert_eq!(moved.iterations, fresh.iterations);
+    assert!(moved.rise_k == fresh.rise_k, "a sheet that lags behind");
+}

@@ -9,6 +9,7 @@ use std::sync::atomic::AtomicBool;
 
 use artwork::shape::Bounds;
 use conduction::{SolveOptions, Solver};
+use rayon::prelude::*;
 
 use super::assembly::{Assembly, Group, Groups};
 pub use super::outcome::{
@@ -79,8 +80,24 @@ pub fn solve(problem: &SheetProblem, options: &SheetOptions<'_>) -> Result<Sheet
             options.most_cells
         ));
     }
-    for group in &groups.groups {
-        solve_group(problem, &groups, group, &lattice, options, &mut solution)?;
+    // Groups side by side; threads that have none left help with what still runs.
+    let solved: Vec<Result<Solved, SheetError>> = (0..groups.groups.len())
+        .into_par_iter()
+        .with_max_len(1)
+        .map(|index| solve_group(problem, &groups, index, &lattice, options))
+        .collect();
+    for (group, solved) in groups.groups.iter().zip(solved) {
+        let solved = solved?;
+        solution.remarks.extend(solved.remarks);
+        solved
+            .contacts
+            .into_iter()
+            .zip(&group.contacts)
+            .for_each(|(state, &index)| solution.contacts[index] = state);
+        solution.islands.extend(solved.islands);
+        solution.barrels.extend(solved.barrels);
+        solution.cells += solved.cells;
+        solution.groups.push(solved.balance);
     }
     solution.loss_w = solution.groups.iter().map(|group| group.loss_w).sum();
     let hidden: usize = solution.islands.iter().map(|island| island.unresolved_pixels).sum();
@@ -139,18 +156,29 @@ fn lattice(groups: &Groups<'_>, options: &SheetOptions<'_>) -> Lattice {
     lattice
 }
 
+/// What a group adds to the solution.
+struct Solved {
+    remarks: Vec<String>,
+    contacts: Vec<ContactState>,
+    islands: Vec<IslandCurrent>,
+    barrels: Vec<BarrelCurrent>,
+    cells: usize,
+    balance: GroupBalance,
+}
+
 fn solve_group(
     problem: &SheetProblem,
     groups: &Groups<'_>,
-    group: &Group,
+    index: usize,
     lattice: &Lattice,
     options: &SheetOptions<'_>,
-    solution: &mut SheetSolution,
-) -> Result<(), SheetError> {
+) -> Result<Solved, SheetError> {
+    let group = &groups.groups[index];
+    let mut remarks = Vec::new();
     let assembly = Assembly::new(problem, groups, group, lattice)?;
     for &barrel in &assembly.lost_barrels {
         let at = problem.barrels[barrel].at;
-        solution.remarks.push(format!(
+        remarks.push(format!(
             "the plated hole at {:.3}, {:.3} mm is left out: its layers have no common pixel at a pitch of {:.3} mm",
             f64::from(at.x_nm) * 1e-6,
             f64::from(at.y_nm) * 1e-6,
@@ -185,11 +213,12 @@ fn solve_group(
     let mut field = GroupField { assembly: &assembly, problem, group, potential_v };
     field.shift();
     let (contacts, balance) = field.contacts(iterations, relative_residual);
-    contacts.into_iter().zip(&group.contacts).for_each(|(state, &index)| solution.contacts[index] = state);
-    solution.islands.extend(island_currents(&field, groups, lattice, solution.groups.len()));
-    solution.barrels.extend(field.barrels());
-    solution.cells += assembly.gx.len();
-    let loss_w = field.loss_w();
-    solution.groups.push(GroupBalance { loss_w, ..balance });
-    Ok(())
+    Ok(Solved {
+        remarks,
+        contacts,
+        islands: island_currents(&field, groups, lattice, index),
+        barrels: field.barrels(),
+        cells: assembly.gx.len(),
+        balance: GroupBalance { loss_w: field.loss_w(), ..balance },
+    })
 }
