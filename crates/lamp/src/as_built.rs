@@ -17,6 +17,8 @@ pub struct Lamp {
     pub name: String,
     /// Room temperature, degC.
     pub ambient_c: f64,
+    /// Coldest room in which the lamp is switched on, degC, where given.
+    pub coldest_c: Option<f64>,
     /// Where the emitter side looks; decides natural convection from the open faces.
     pub facing: Facing,
     /// What the drive currents are for.

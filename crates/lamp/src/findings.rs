@@ -29,6 +29,8 @@ pub struct VariantFindings {
     /// Smallest drive current at which no steady state exists, A; `None` when there is none up to
     /// `runaway_searched_to_a`.
     pub runaway_current_a: Option<f64>,
+    /// What runs away there.
+    pub runaway_of: Option<RunawayOf>,
     /// How far the search for a runaway went, A of drive current.
     pub runaway_searched_to_a: f64,
 }
@@ -70,6 +72,8 @@ pub struct Run {
     pub heat_patches: Vec<HeatPatchFinding>,
     /// What the copper that carries the current costs; `None` where the strings are not traced.
     pub copper: Option<CopperFinding>,
+    /// How branches side by side share the current; `None` where none do.
+    pub sharing: Option<SharingFinding>,
     /// Limits with their margins, smallest margin first.
     pub limits: Vec<LimitFinding>,
     /// Heat that went in and where it left.
@@ -96,6 +100,16 @@ pub enum RunState {
     Steady,
     /// Heat grows faster with temperature than the lamp can shed it.
     Runaway,
+}
+
+/// What runs away.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum RunawayOf {
+    /// Heat grows faster with temperature than the lamp can shed it.
+    Heat,
+    /// A branch takes ever more of a shared current, for its voltage falls as it gets hotter.
+    Sharing,
 }
 
 /// What a board sensor reads.
@@ -187,13 +201,13 @@ pub struct HeatPatchFinding {
 pub struct LimitFinding {
     /// What is limited, in plain words: "junction of D6", "drive current", "board", "solder point of D6".
     pub what: String,
-    /// Unit of the three numbers: `degC` or `A`.
+    /// Unit of the three numbers: `degC`, `A` or `V`.
     pub unit: &'static str,
     /// The value found, in `unit`.
     pub found: f64,
     /// The limit, in `unit`.
     pub limit: f64,
-    /// Limit less value, in K or A; negative when over.
+    /// How far the value keeps from the limit, in K, A or V; negative when it is passed. For a least voltage, value less limit.
     pub margin: f64,
 }
 
@@ -241,8 +255,12 @@ pub struct CopperFinding {
     pub leads_w: f64,
     /// Loss in the copper over the electrical power of emitters, copper and leads together.
     pub part_of_electrical: f64,
+    /// What all drivers give, W: emitters, copper and leads; `None` where a string's voltage is not known.
+    pub drivers_w: Option<f64>,
     /// The strings, in project order.
     pub strings: Vec<StringFinding>,
+    /// The supplies with what their drivers must give, in project order.
+    pub supplies: Vec<SupplyFinding>,
     /// Copper that carries current, largest loss first.
     pub islands: Vec<IslandFinding>,
     /// Narrow places that carry current, densest first.
@@ -268,10 +286,128 @@ pub struct StringFinding {
     pub lead_drop_v: Option<f64>,
     /// Sum of the forward voltages, V; `None` where the string branches.
     pub forward_v: Option<f64>,
-    /// What the driver must give, settled, V.
+    /// What the driver must give, settled, V; `None` where the string branches and shares are given by hand.
     pub driver_v: Option<f64>,
     /// What the driver must give at the first moment, all at room temperature, V.
     pub driver_cold_v: Option<f64>,
+}
+
+/// What a supply's driver must give, leads and copper included, and what it can.
+#[derive(Debug, Clone, Serialize)]
+pub struct SupplyFinding {
+    /// Name.
+    pub name: String,
+    /// Current, A.
+    pub current_a: f64,
+    /// Loss in both leads, W; `None` where none are given.
+    pub lead_loss_w: Option<f64>,
+    /// Settled, emitters as their sheets say, V; `None` where a string's voltage is not known.
+    pub driver_v: Option<f64>,
+    /// Settled, all emitters at the low edge of their voltage tolerance, V.
+    pub driver_low_v: Option<f64>,
+    /// Settled, all emitters at the high edge, V.
+    pub driver_high_v: Option<f64>,
+    /// Room of the cold start, degC: the coldest that is given, else the run's.
+    pub cold_c: f64,
+    /// At the first moment in that room, emitters as their sheets say, V.
+    pub cold_v: Option<f64>,
+    /// The same with all emitters at the high edge, V.
+    pub cold_high_v: Option<f64>,
+    /// Least voltage the driver can give, V, where stated.
+    pub voltage_least_v: Option<f64>,
+    /// Most voltage the driver can give, V, where stated.
+    pub voltage_most_v: Option<f64>,
+    /// Most voltage less what is needed settled at the high edge, V; negative when the driver cannot give it.
+    pub headroom_v: Option<f64>,
+    /// Most voltage less what is needed at the cold start at the high edge, V.
+    pub cold_headroom_v: Option<f64>,
+    /// What is needed settled at the low edge less the least voltage, V; negative when the driver cannot go so low.
+    pub least_headroom_v: Option<f64>,
+}
+
+/// How branches side by side share the current.
+#[derive(Debug, Clone, Serialize)]
+pub struct SharingFinding {
+    /// Whether the division of the current lasts.
+    pub state: RunState,
+    /// How much of a temperature difference between branches comes back through their currents: below 1 differences grow to
+    /// 1 / (1 - feedback) of themselves, from 1 on they grow of their own. Where junctions are equal.
+    pub feedback: f64,
+    /// Branches side by side, the outermost first.
+    pub groups: Vec<SharingGroupFinding>,
+    /// What is left out and why.
+    pub remarks: Vec<String>,
+}
+
+impl SharingFinding {
+    /// Whether the division does not last, as the sheets say or in the worst case of the voltage tolerance.
+    #[must_use]
+    pub fn may_run_away(&self) -> bool {
+        let worst = self.groups.iter().filter_map(|group| group.worst.as_ref());
+        self.state == RunState::Runaway || worst.into_iter().any(|worst| worst.runs_away)
+    }
+}
+
+/// Branches side by side.
+#[derive(Debug, Clone, Serialize)]
+pub struct SharingGroupFinding {
+    /// The branches, in project order.
+    pub branches: Vec<SharingBranchFinding>,
+    /// How far the largest branch current lies above their mean at the first moment, all junctions at room temperature, %.
+    pub cold_imbalance_percent: f64,
+    /// The same settled, %; `None` where the division does not last.
+    pub imbalance_percent: Option<f64>,
+    /// The branch that takes ever more, where the division does not last; where all are alike, any of them may.
+    pub runs_away: Option<String>,
+    /// The worst case of the voltage tolerance; `None` without one.
+    pub worst: Option<SharingWorstFinding>,
+}
+
+/// A branch.
+#[derive(Debug, Clone, Serialize)]
+pub struct SharingBranchFinding {
+    /// The string's or supply's name, or how its emitters hang together.
+    pub name: String,
+    /// References of its emitters.
+    pub emitters: Vec<String>,
+    /// Current at the first moment, A.
+    pub cold_a: f64,
+    /// Current settled, A.
+    pub current_a: Option<f64>,
+    /// Its hottest junction settled, degC.
+    pub hottest_junction_c: Option<f64>,
+}
+
+/// One branch's emitters at the low edge of their voltage tolerance and all others' at the high one: of the branches, the one for
+/// which an emitter comes nearest to its current limit.
+#[derive(Debug, Clone, Serialize)]
+pub struct SharingWorstFinding {
+    /// The branch at the low edge.
+    pub branch: String,
+    /// Its current at the first moment, A.
+    pub cold_a: f64,
+    /// How far that lies above the branches' mean, %.
+    pub cold_imbalance_percent: f64,
+    /// Its current settled, A; `None` where it takes ever more.
+    pub current_a: Option<f64>,
+    /// How far that lies above the mean, %.
+    pub imbalance_percent: Option<f64>,
+    /// Feedback in this case, as in [`SharingFinding::feedback`].
+    pub feedback: f64,
+    /// Whether the branch takes ever more.
+    pub runs_away: bool,
+    /// Reference of its emitter nearest to the current limit.
+    pub emitter: String,
+    /// Current of that emitter settled, A; where the branch takes ever more, what it has with all of the group's current.
+    pub emitter_a: f64,
+    /// Current limit of its sheet, A.
+    pub emitter_limit_a: f64,
+    /// Reference of the branch's emitter with the hottest junction.
+    pub hottest_emitter: Option<String>,
+    /// That junction, degC.
+    pub hottest_junction_c: Option<f64>,
+    /// Limit of its sheet, degC.
+    pub junction_limit_c: Option<f64>,
 }
 
 /// A piece of copper that carries current.

@@ -17,6 +17,7 @@ mod linear;
 pub mod material;
 pub mod model;
 mod operating_point;
+mod parallel;
 pub mod predict;
 pub mod project;
 mod reading;

@@ -1,7 +1,9 @@
 //! Limits and how far a run is from them.
 
 use crate::as_built::{Lamp, Variant};
-use crate::findings::{EmitterFinding, LimitFinding};
+use crate::findings::{
+    CopperFinding, EmitterFinding, LimitFinding, SharingFinding, SharingWorstFinding, SupplyFinding,
+};
 
 /// Limits of one run, smallest margin first within each unit's kind: temperatures and current sorted together by margin.
 pub(crate) fn limits(
@@ -9,6 +11,7 @@ pub(crate) fn limits(
     variant: &Variant,
     emitters: &[EmitterFinding],
     hottest_board_c: Option<f64>,
+    (copper, sharing): (&Option<CopperFinding>, &Option<SharingFinding>),
 ) -> Vec<LimitFinding> {
     let mut all = Vec::new();
     worst_and_over(&mut all, "junction", emitters, |e| Some((e.junction_c?, e.junction_limit_c)));
@@ -27,8 +30,54 @@ pub(crate) fn limits(
     if let Some(current) = tightest_current(variant, emitters) {
         all.push(current);
     }
+    all.extend(sharing.iter().flat_map(worst_cases));
+    all.extend(copper.iter().flat_map(|copper| &copper.supplies).flat_map(driver_range));
     all.sort_by(|a, b| a.margin.total_cmp(&b.margin));
     all
+}
+
+/// The emitters of the worst case of the voltage tolerance that come nearest to their limits.
+fn worst_cases(sharing: &SharingFinding) -> Vec<LimitFinding> {
+    let cases = || sharing.groups.iter().filter_map(|group| group.worst.as_ref());
+    let current = |worst: &SharingWorstFinding| LimitFinding {
+        what: format!("worst-case current of {}", worst.emitter),
+        unit: "A",
+        found: worst.emitter_a,
+        limit: worst.emitter_limit_a,
+        margin: worst.emitter_limit_a - worst.emitter_a,
+    };
+    let junction = |worst: &SharingWorstFinding| {
+        let what = format!("worst-case junction of {}", worst.hottest_emitter.as_ref()?);
+        Some(temperature(what, worst.hottest_junction_c?, worst.junction_limit_c?))
+    };
+    let tightest = |a: LimitFinding, b: LimitFinding| if b.margin < a.margin { b } else { a };
+    let rows = [cases().map(current).reduce(tightest), cases().filter_map(junction).reduce(tightest)];
+    rows.into_iter().flatten().collect()
+}
+
+/// The range of a driver's voltage, where it is stated.
+fn driver_range(supply: &SupplyFinding) -> Vec<LimitFinding> {
+    let row = |what: &str, found: Option<f64>, limit: Option<f64>, margin: Option<f64>| {
+        Some(LimitFinding {
+            what: format!("{what} of supply {}", supply.name),
+            unit: "V",
+            found: found?,
+            limit: limit?,
+            margin: margin?,
+        })
+    };
+    let most = supply.voltage_most_v;
+    let rows = [
+        row("driver voltage at a cold start", supply.cold_high_v, most, supply.cold_headroom_v),
+        row("driver voltage, warm,", supply.driver_high_v, most, supply.headroom_v),
+        row(
+            "least driver voltage, warm,",
+            supply.driver_low_v,
+            supply.voltage_least_v,
+            supply.least_headroom_v,
+        ),
+    ];
+    rows.into_iter().flatten().collect()
 }
 
 fn temperature(what: String, found: f64, limit: f64) -> LimitFinding {

@@ -5,9 +5,10 @@ use std::sync::atomic::AtomicBool;
 
 use crate::as_built::{Bond, Cooling, HeatPatch, Lamp, Sensor, Variant};
 use crate::copper_loss::CopperLoss;
-use crate::findings::Run;
+use crate::findings::{Run, RunawayOf};
 use crate::gridding::{Gridded, back_face};
 use crate::operating_point::{CoupledEmitter, Response, Settled, runaway_current_a, settle};
+use crate::parallel::{Outcome, Parallel, Task};
 use crate::reading;
 use crate::runs::{self, RunParts};
 use crate::slice::{Place, places};
@@ -62,6 +63,8 @@ pub struct Model {
     coarse: Stage,
     /// The current in the copper, where the strings are traced.
     copper: Option<CopperLoss>,
+    /// Branches that share a current by their voltages.
+    parallel: Option<Parallel>,
     response: Option<Response>,
     /// The response was found for another bond or cooling, or for films that were only guessed.
     response_is_stale: bool,
@@ -112,6 +115,7 @@ impl Model {
             patches_w: variant.heat_patches.iter().map(|p| p.heat_w).collect(),
             places: places(&fine.gridded, variant),
             variant: variant.clone(),
+            parallel: Parallel::of(lamp, variant, copper.as_ref()),
             emitters,
             fine,
             coarse,
@@ -155,6 +159,8 @@ impl Model {
             emitters: &self.emitters,
             stage: &self.fine,
             copper: self.copper.as_ref(),
+            parallel: self.parallel.as_ref().filter(|_| current_a > 0.0),
+            response: self.response.as_ref(),
             settled: settled.as_ref(),
             current_a,
             ambient_c,
@@ -175,8 +181,14 @@ impl Model {
             self.find_response(ambient_c, cancel)?;
         }
         let Some(response) = self.response.as_mut() else { return Ok(None) };
-        let operating =
-            Operating { emitters: &self.emitters, patches_w: &self.patches_w, current_a, ambient_c, cancel };
+        let operating = Operating {
+            emitters: &self.emitters,
+            parallel: self.parallel.as_ref().filter(|_| current_a > 0.0),
+            patches_w: &self.patches_w,
+            current_a,
+            ambient_c,
+            cancel,
+        };
         let first = self.relative_grid_error.is_none();
         if first {
             if operating.settle_on(&mut self.coarse, response, true)?.is_none() {
@@ -298,7 +310,7 @@ impl Model {
         Ok(())
     }
 
-    /// Smallest drive current at which no steady state exists, A, searched up to `up_to_a`.
+    /// Smallest drive current at which no steady state exists, A, searched up to `up_to_a`, and what runs away there.
     ///
     /// Decided with the response matrix of the last state's films: the open faces' gain from being hotter is left out, on the
     /// safe side. A state with a junction above 500 degC or without light is none.
@@ -310,7 +322,7 @@ impl Model {
         ambient_c: f64,
         up_to_a: f64,
         cancel: &AtomicBool,
-    ) -> Result<Option<f64>, ModelError> {
+    ) -> Result<Option<(f64, RunawayOf)>, ModelError> {
         if self.emitters.is_empty() {
             return Ok(None);
         }
@@ -318,7 +330,20 @@ impl Model {
             self.find_response(ambient_c, cancel)?;
         }
         let Some(response) = &self.response else { return Ok(None) };
-        Ok(runaway_current_a(&self.emitters, response, ambient_c, up_to_a))
+        let Some(parallel) = &self.parallel else {
+            let found = runaway_current_a(&self.emitters, response, ambient_c, up_to_a);
+            return Ok(found.map(|current_a| (current_a, RunawayOf::Heat)));
+        };
+        let task = Task {
+            emitters: &self.emitters,
+            response,
+            drive_a: up_to_a,
+            ambient_c,
+            ways: &parallel.ways(&self.fine.copper, &self.fine.rise_k, ambient_c),
+            offset_v: &vec![0.0; self.emitters.len()],
+        };
+        let of = |share| if share { RunawayOf::Sharing } else { RunawayOf::Heat };
+        Ok(parallel.runaway_current_a(&task, up_to_a).map(|(current_a, share)| (current_a, of(share))))
     }
 
     /// Depths worth looking at, from the emitter side down.
@@ -346,6 +371,7 @@ impl Model {
 /// What stays the same while an operating point is sought.
 struct Operating<'a> {
     emitters: &'a [CoupledEmitter],
+    parallel: Option<&'a Parallel>,
     patches_w: &'a [f64],
     current_a: f64,
     ambient_c: f64,
@@ -353,6 +379,25 @@ struct Operating<'a> {
 }
 
 impl Operating<'_> {
+    /// The operating point for a response. Branches that share a current tell the copper what they carry.
+    fn find(&self, stage: &mut Stage, response: &Response) -> Option<Settled> {
+        let Some(parallel) = self.parallel else {
+            return settle(self.emitters, response, self.current_a, self.ambient_c);
+        };
+        let ways = parallel.ways(&stage.copper, &stage.rise_k, self.ambient_c);
+        let task = Task {
+            emitters: self.emitters,
+            response,
+            drive_a: self.current_a,
+            ambient_c: self.ambient_c,
+            ways: &ways,
+            offset_v: &vec![0.0; self.emitters.len()],
+        };
+        let Outcome::Steady(settled, _) = parallel.settle(&task) else { return None };
+        parallel.copper.scale(&mut stage.copper, &settled.current_a, self.current_a);
+        Some(settled)
+    }
+
     /// Solves field, films and emitters in turn until none moves; `warm` when the stage's rises are near the answer.
     fn settle_on(
         &self,
@@ -360,8 +405,7 @@ impl Operating<'_> {
         response: &mut Response,
         warm: bool,
     ) -> Result<Option<Settled>, ModelError> {
-        let find = |response: &Response| settle(self.emitters, response, self.current_a, self.ambient_c);
-        let Some(mut settled) = find(response) else { return Ok(None) };
+        let Some(mut settled) = self.find(stage, response) else { return Ok(None) };
         // While heat and films still move, the field need not be better than they are.
         let mut residual = LOOSE_RESIDUAL;
         for pass in 0..PASSES {
@@ -371,7 +415,7 @@ impl Operating<'_> {
             }
             stage.solve(Some(residual), self.cancel)?;
             response.rescale(&stage.solder_rises_k(), &settled.heat_w);
-            let Some(next) = find(response) else { return Ok(None) };
+            let Some(next) = self.find(stage, response) else { return Ok(None) };
             let largest = next.heat_w.iter().fold(1e-12f64, |m, q| m.max(*q));
             let moved =
                 next.heat_w.iter().zip(&settled.heat_w).fold(0.0f64, |m, (a, b)| m.max((a - b).abs()))

@@ -53,7 +53,7 @@ impl Response {
         self.rise_k.len()
     }
 
-    fn row(&self, i: usize) -> &[f64] {
+    pub fn row(&self, i: usize) -> &[f64] {
         let n = self.count();
         self.k_per_w.get(i * n..(i + 1) * n).unwrap_or(&[])
     }
@@ -85,6 +85,8 @@ impl Response {
 pub(crate) struct Settled {
     pub junction_c: Vec<f64>,
     pub heat_w: Vec<f64>,
+    /// Current of each emitter, A.
+    pub current_a: Vec<f64>,
 }
 
 /// The coolest steady state at a drive current, or `None` when there is none (thermal runaway).
@@ -137,7 +139,9 @@ pub(crate) fn settle(
         junction_c = next;
         if largest < 1e-9 {
             let heat_w = heats(&junction_c);
-            return accepted(emitters, &gain, &junction_c).then_some(Settled { junction_c, heat_w });
+            let current_a = emitters.iter().map(|e| e.share * drive_a).collect();
+            let settled = Settled { junction_c, heat_w, current_a };
+            return accepted(emitters, &gain, &settled.junction_c).then_some(settled);
         }
         if junction_c.iter().any(|t| t.abs() > 5.0 * HOTTEST_JUNCTION_C) {
             return None;
@@ -165,20 +169,29 @@ fn gain_matrix(
 }
 
 fn accepted(emitters: &[CoupledEmitter], gain: &[f64], junction_c: &[f64]) -> bool {
-    let alive = emitters.iter().zip(junction_c).all(|(e, t)| {
-        *t < HOTTEST_JUNCTION_C && (*t <= e.sheet.junction_limit_c || gives_light(&e.sheet, *t))
-    });
-    alive && largest_eigenvalue(gain, junction_c.len()) < 1.0
+    alive(emitters, junction_c) && largest_eigenvalue(gain, junction_c.len()) < 1.0
 }
 
-/// Largest eigenvalue of a matrix whose eigenvalues are real, by the power method on the matrix shifted by its norm.
+/// Whether every emitter still works at its junction temperature.
+pub(crate) fn alive(emitters: &[CoupledEmitter], junction_c: &[f64]) -> bool {
+    emitters.iter().zip(junction_c).all(|(e, t)| {
+        *t < HOTTEST_JUNCTION_C && (*t <= e.sheet.junction_limit_c || gives_light(&e.sheet, *t))
+    })
+}
+
 fn largest_eigenvalue(matrix: &[f64], n: usize) -> f64 {
+    largest_mode(matrix, vec![1.0; n]).0
+}
+
+/// Largest eigenvalue of a matrix whose eigenvalues are real, and its vector, by the power method on the matrix shifted by its
+/// norm, from a vector that the one sought must not be at right angles to.
+pub(crate) fn largest_mode(matrix: &[f64], mut x: Vec<f64>) -> (f64, Vec<f64>) {
+    let n = x.len();
     if n == 0 {
-        return 0.0;
+        return (0.0, x);
     }
     let row_sum = |row: &[f64]| row.iter().map(|v| v.abs()).sum::<f64>();
     let shift = matrix.chunks(n).map(row_sum).fold(0.0f64, f64::max);
-    let mut x = vec![1.0; n];
     let mut value = 0.0;
     for _ in 0..300 {
         let y: Vec<f64> = matrix
@@ -188,17 +201,23 @@ fn largest_eigenvalue(matrix: &[f64], n: usize) -> f64 {
             .collect();
         let norm = y.iter().fold(0.0f64, |m, v| m.max(v.abs()));
         if norm == 0.0 {
-            return 0.0;
+            return (0.0, x);
         }
         value = norm - shift;
         x = y.into_iter().map(|v| v / norm).collect();
     }
-    value
+    (value, x)
 }
 
 /// Solves a small dense system by elimination with row exchange; `None` when it is singular.
-fn solve_dense(mut a: Vec<f64>, mut b: Vec<f64>) -> Option<Vec<f64>> {
+fn solve_dense(a: Vec<f64>, b: Vec<f64>) -> Option<Vec<f64>> {
     let n = b.len();
+    solve_dense_many(a, b, n)
+}
+
+/// The same for several right sides: `b` has `n` rows.
+pub(crate) fn solve_dense_many(mut a: Vec<f64>, mut b: Vec<f64>, n: usize) -> Option<Vec<f64>> {
+    let m = b.len().checked_div(n).unwrap_or(0);
     for k in 0..n {
         let pivot = (k..n).max_by(|p, q| a[p * n + k].abs().total_cmp(&a[q * n + k].abs()))?;
         if a[pivot * n + k].abs() < 1e-12 {
@@ -208,7 +227,9 @@ fn solve_dense(mut a: Vec<f64>, mut b: Vec<f64>) -> Option<Vec<f64>> {
             for column in 0..n {
                 a.swap(k * n + column, pivot * n + column);
             }
-            b.swap(k, pivot);
+            for column in 0..m {
+                b.swap(k * m + column, pivot * m + column);
+            }
         }
         for row in k + 1..n {
             let factor = a[row * n + k] / a[k * n + k];
@@ -216,13 +237,17 @@ fn solve_dense(mut a: Vec<f64>, mut b: Vec<f64>) -> Option<Vec<f64>> {
                 for column in k..n {
                     a[row * n + column] -= factor * a[k * n + column];
                 }
-                b[row] -= factor * b[k];
+                for column in 0..m {
+                    b[row * m + column] -= factor * b[k * m + column];
+                }
             }
         }
     }
     for k in (0..n).rev() {
-        let known: f64 = (k + 1..n).map(|c| a[k * n + c] * b[c]).sum();
-        b[k] = (b[k] - known) / a[k * n + k];
+        for column in 0..m {
+            let known: f64 = (k + 1..n).map(|c| a[k * n + c] * b[c * m + column]).sum();
+            b[k * m + column] = (b[k * m + column] - known) / a[k * n + k];
+        }
     }
     Some(b)
 }
@@ -234,10 +259,15 @@ pub(crate) fn runaway_current_a(
     ambient_c: f64,
     up_to_a: f64,
 ) -> Option<f64> {
-    if emitters.is_empty() || up_to_a <= 0.0 {
+    first_unsettled_a(up_to_a, |drive_a| settle(emitters, response, drive_a, ambient_c).is_some())
+        .filter(|_| !emitters.is_empty())
+}
+
+/// Smallest drive current up to `up_to_a` that does not settle, A, to one part in 10⁴.
+pub(crate) fn first_unsettled_a(up_to_a: f64, settles: impl Fn(f64) -> bool) -> Option<f64> {
+    if up_to_a <= 0.0 {
         return None;
     }
-    let settles = |drive_a: f64| settle(emitters, response, drive_a, ambient_c).is_some();
     let steps = 60;
     let at = |step: i32| up_to_a * f64::from(step) / f64::from(steps);
     let first = (1..=steps).find(|s| !settles(at(*s)))?;

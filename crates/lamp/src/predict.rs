@@ -4,7 +4,7 @@ use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
 use std::sync::{Mutex, PoisonError};
 
 use crate::as_built::{Lamp, Variant};
-use crate::findings::{FindingRemark, Findings, Run, RunState, VariantFindings};
+use crate::findings::{FindingRemark, Findings, Run, RunState, SharingFinding, VariantFindings};
 use crate::model::{GridChoice, Model, ModelError};
 
 /// What is asked beyond the lamp itself.
@@ -85,10 +85,10 @@ pub fn predict(
     for place in places {
         let Some(found) = place.into_inner().unwrap_or_else(PoisonError::into_inner) else { continue };
         let one = found?;
-        findings.within_limits &= one
-            .runs
-            .iter()
-            .all(|run| run.state == RunState::Steady && run.limits.iter().all(|limit| limit.margin >= 0.0));
+        findings.within_limits &=
+            one.runs.iter().all(|run| {
+                run.state == RunState::Steady && run.limits.iter().all(|limit| limit.margin >= 0.0)
+            }) && !one.runs.iter().filter_map(|run| run.sharing.as_ref()).any(SharingFinding::may_run_away);
         findings.runs.extend(one.runs);
         findings.variants.push(one.variant);
     }
@@ -186,10 +186,12 @@ fn variant_findings(
     let sheet_limit = variant.emitters.iter().map(limit_of).reduce(f64::min).unwrap_or(0.0);
     let highest = currents.last().copied().unwrap_or(0.0).max(lamp.nominal_current_a);
     let up_to_a = if variant.emitters.is_empty() { 0.0 } else { (SEARCH_FACTOR * sheet_limit).max(highest) };
+    let runaway = model.runaway_current(lamp.ambient_c, up_to_a, cancel)?;
     Ok(VariantFindings {
         variant: variant.name.clone(),
         title: variant.title.clone(),
-        runaway_current_a: model.runaway_current(lamp.ambient_c, up_to_a, cancel)?,
+        runaway_current_a: runaway.map(|found| found.0),
+        runaway_of: runaway.map(|found| found.1),
         runaway_searched_to_a: up_to_a,
     })
 }

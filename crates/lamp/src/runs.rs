@@ -1,14 +1,16 @@
 //! From a settled model to the findings of one run.
 
 use crate::as_built::{Lamp, SensorLaw, Variant};
-use crate::copper_loss::{self, CopperLoss};
+use crate::copper_loss::{self, CopperLoss, Parted};
 use crate::emitter_physics::{EmitterState, emitter_state, sheet_remarks};
 use crate::findings::{
     CopperFinding, EmitterFinding, FindingRemark, HeatPatchFinding, Run, RunState, SensorFinding,
+    SharingFinding,
 };
 use crate::heat_path::Levels;
 use crate::limits::limits;
-use crate::operating_point::{CoupledEmitter, HOTTEST_JUNCTION_C, Settled};
+use crate::operating_point::{CoupledEmitter, HOTTEST_JUNCTION_C, Response, Settled};
+use crate::parallel::{self, Became, Outcome, Parallel, Task};
 use crate::reading;
 use crate::stage::Stage;
 
@@ -22,6 +24,8 @@ pub(crate) struct RunParts<'a> {
     pub emitters: &'a [CoupledEmitter],
     pub stage: &'a Stage,
     pub copper: Option<&'a CopperLoss>,
+    pub parallel: Option<&'a Parallel>,
+    pub response: Option<&'a Response>,
     /// `None`: no steady state.
     pub settled: Option<&'a Settled>,
     pub current_a: f64,
@@ -32,13 +36,36 @@ pub(crate) struct RunParts<'a> {
 
 /// The findings of one run.
 pub(crate) fn run(parts: &RunParts) -> Run {
-    match parts.settled {
-        Some(settled) => steady(parts, settled),
-        None => runaway(parts),
+    let Some((parallel, response)) = parts.parallel.zip(parts.response) else {
+        return match parts.settled {
+            Some(settled) => steady(parts, settled, None),
+            None => runaway(parts, None),
+        };
+    };
+    let ways = parallel.ways(&parts.stage.copper, &parts.stage.rise_k, parts.ambient_c);
+    let task = Task {
+        emitters: parts.emitters,
+        response,
+        drive_a: parts.current_a,
+        ambient_c: parts.ambient_c,
+        ways: &ways,
+        offset_v: &vec![0.0; parts.emitters.len()],
+    };
+    match (parts.settled, parallel.settle(&task)) {
+        (Some(settled), Outcome::Steady(_, feedback)) => {
+            let sharing = parallel::finding(parallel, &task, &Became::Settled(settled, feedback));
+            steady(parts, settled, Some((Parted { parallel, task }, sharing)))
+        }
+        (None, Outcome::Hogs(hogging)) => {
+            runaway(parts, Some(parallel::finding(parallel, &task, &Became::RanAway(&hogging))))
+        }
+        (Some(settled), _) => steady(parts, settled, None),
+        (None, _) => runaway(parts, None),
     }
 }
 
-fn steady(parts: &RunParts, settled: &Settled) -> Run {
+fn steady(parts: &RunParts, settled: &Settled, shared: Option<(Parted<'_>, SharingFinding)>) -> Run {
+    let (parted, sharing) = shared.unzip();
     let (stage, ambient_c) = (parts.stage, parts.ambient_c);
     let top = stage.top_face_k();
     let emitters = emitter_findings(parts, settled, &top);
@@ -51,6 +78,7 @@ fn steady(parts: &RunParts, settled: &Settled) -> Run {
         .reduce(|best, next| if next.0 > best.0 + SAME_K { next } else { best });
     let sum = |value: fn(&EmitterFinding) -> Option<f64>| emitters.iter().filter_map(value).sum::<f64>();
     let balance = stage.energy_balance();
+    let copper = copper(parts, settled, sum(|e| e.electrical_w), parted);
     Run {
         state: RunState::Steady,
         electrical_w: sum(|e| e.electrical_w),
@@ -64,8 +92,9 @@ fn steady(parts: &RunParts, settled: &Settled) -> Run {
         hottest_junction_c: worst.map(|w| w.0),
         hottest_emitter: worst.map(|w| w.1.clone()),
         heat_patches: heat_patches(parts, &top),
-        limits: limits(parts.lamp, parts.variant, &emitters, hottest_board_c),
-        copper: copper(parts, settled, sum(|e| e.electrical_w)),
+        limits: limits(parts.lamp, parts.variant, &emitters, hottest_board_c, (&copper, &sharing)),
+        copper,
+        sharing,
         energy_balance: balance,
         grid_error_k: parts.relative_grid_error * probe_rise(parts, &top),
         remarks: remarks(parts, settled),
@@ -74,13 +103,21 @@ fn steady(parts: &RunParts, settled: &Settled) -> Run {
     }
 }
 
-fn copper(parts: &RunParts, settled: &Settled, emitters_w: f64) -> Option<CopperFinding> {
+fn copper(
+    parts: &RunParts,
+    settled: &Settled,
+    emitters_w: f64,
+    parted: Option<Parted<'_>>,
+) -> Option<CopperFinding> {
     let at = copper_loss::At {
         drive_a: parts.current_a,
         ambient_c: parts.ambient_c,
         rise_k: &parts.stage.rise_k,
         junction_c: &settled.junction_c,
+        emitter_a: &settled.current_a,
         emitters_w,
+        coldest_c: parts.lamp.coldest_c.unwrap_or(parts.ambient_c),
+        parted,
     };
     copper_loss::finding(parts.variant, parts.copper?, &parts.stage.copper, &at)
 }
@@ -106,6 +143,7 @@ fn blank(parts: &RunParts) -> Run {
         emitters: Vec::new(),
         heat_patches: Vec::new(),
         copper: None,
+        sharing: None,
         limits: Vec::new(),
         energy_balance: crate::findings::EnergyBalance {
             in_w: 0.0,
@@ -123,21 +161,41 @@ fn blank(parts: &RunParts) -> Run {
     }
 }
 
-fn runaway(parts: &RunParts) -> Run {
+fn runaway(parts: &RunParts, sharing: Option<SharingFinding>) -> Run {
     let emitters: Vec<EmitterFinding> =
         parts.emitters.iter().enumerate().map(|(k, e)| emitter_finding(parts, k, e, None)).collect();
-    let text = format!(
-        "no steady state at {} A and {} degC: heat grows faster with temperature than it is carried away, or a junction \
+    let text = if let Some(sharing) = &sharing {
+        share_runs_away(parts, sharing)
+    } else {
+        format!(
+            "no steady state at {} A and {} degC: heat grows faster with temperature than it is carried away, or a junction \
          would pass {HOTTEST_JUNCTION_C} degC or stop giving light; powers and light are therefore given as 0",
-        parts.current_a, parts.ambient_c
-    );
+            parts.current_a, parts.ambient_c
+        )
+    };
     Run {
         sensors: sensors(parts, None),
-        limits: limits(parts.lamp, parts.variant, &emitters, None),
+        limits: limits(parts.lamp, parts.variant, &emitters, None, (&None, &None)),
+        sharing,
         emitters,
         remarks: vec![remark("error", text)],
         ..blank(parts)
     }
+}
+
+/// Why there is no steady state, where a branch takes ever more of the current.
+fn share_runs_away(parts: &RunParts, sharing: &SharingFinding) -> String {
+    let one = sharing.groups.iter().find_map(|group| group.runs_away.as_deref());
+    format!(
+        "the sharing of the current does not last at {} A and {} degC: a hotter branch has a lower voltage, takes more current and \
+         gets hotter still; {:.0} % of a difference comes back each time, and it must stay below 100 %. {} ends with nearly all of \
+         the current. Drive each branch by itself, put a resistor in series with each, or cool them better and closer together; \
+         powers and light are given as 0",
+        parts.current_a,
+        parts.ambient_c,
+        100.0 * sharing.feedback,
+        one.unwrap_or("one of the branches")
+    )
 }
 
 fn remark(severity: &'static str, text: String) -> FindingRemark {
@@ -159,7 +217,8 @@ fn remarks(parts: &RunParts, settled: &Settled) -> Vec<FindingRemark> {
         let Some(emitter) = parts.emitters.get(index) else { continue };
         if !told.contains(&emitter.sheet.name.as_str()) {
             told.push(&emitter.sheet.name);
-            for text in sheet_remarks(&emitter.sheet, emitter.share * parts.current_a, junction_c) {
+            let current_a = settled.current_a.get(index).copied().unwrap_or(0.0);
+            for text in sheet_remarks(&emitter.sheet, current_a, junction_c) {
                 add("warning", text);
             }
         }
@@ -180,8 +239,10 @@ fn emitter_findings(parts: &RunParts, settled: &Settled, top: &[f64]) -> Vec<Emi
             continue;
         };
         let solder_c = parts.ambient_c + footprint.mean(|c| top[c]);
-        let state = emitter_state(&emitter.sheet, emitter.share * parts.current_a, junction_c);
+        let current_a = settled.current_a.get(index).copied().unwrap_or(0.0);
+        let state = emitter_state(&emitter.sheet, current_a, junction_c);
         let mut finding = emitter_finding(parts, index, emitter, Some((junction_c, solder_c, state)));
+        finding.current_a = current_a;
         finding.heat_path = levels.staircase(footprint, junction_c, solder_c, parts.ambient_c);
         all.push(finding);
     }

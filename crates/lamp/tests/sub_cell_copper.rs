@@ -119,6 +119,7 @@ fn lamp(vias: bool) -> Lamp {
     Lamp {
         name: "yardstick".to_owned(),
         ambient_c: 0.0,
+        coldest_c: None,
         facing: Facing::Up,
         drive_per: DrivePer::String,
         currents_a: vec![0.0],

@@ -18,21 +18,39 @@ function overWords(over) {
   }
   const worst = [...kinds.values()].map((all) => {
     const first = all.reduce((a, b) => (b.margin < a.margin ? b : a));
-    const unit = first.unit === "A" ? "A" : "K";
+    const unit = first.unit === "degC" ? "K" : first.unit;
     const more = all.length > 1 ? ` (and ${all.length - 1} more)` : "";
-    return `${first.what} by ${number(-first.margin, unit === "A" ? 2 : 0)}\u00a0${unit}${more}`;
+    return `${first.what} by ${number(-first.margin, unit === "K" ? 0 : 2)}\u00a0${unit}${more}`;
   });
   return [" ", strong("Over its limit"), `: ${worst.join(", ")}.`];
+}
+
+// How branches side by side share the current: the most uneven of them, and the worst case of the voltage tolerance.
+function sharingWords({ sharing }) {
+  if (!sharing) return [];
+  const groups = sharing.groups.filter((group) => group.imbalance_percent !== null);
+  if (!groups.length) return [];
+  const uneven = groups.reduce((a, b) => (b.imbalance_percent > a.imbalance_percent ? b : a));
+  const first = uneven.branches.reduce((a, b) => (b.current_a > a.current_a ? b : a));
+  const { worst } = uneven;
+  const atWorst = !worst ? "" : worst.runs_away
+    ? `, and within the voltage tolerance ${worst.branch} may come to take nearly all`
+    : `, and at worst within the voltage tolerance ${worst.branch} takes ${number(worst.current_a, 2)}\u00a0A, ${number(worst.imbalance_percent, 0)}\u00a0% above`;
+  return [` Of the shared current ${first.name} takes ${number(first.current_a, 2)}\u00a0A, ${number(uneven.imbalance_percent, 1)}\u00a0% above an even share${atWorst}.`];
 }
 
 // How hot does it get? `named`: the lamp has several variants, so that the sentence must say which.
 export function hotAnswer(run, named) {
   const of = named ? `With "${run.variant}" at` : "At";
   const where = `${of} ${run.emitters.length ? `${plain(run.current_a)}\u00a0A and ` : ""}${plain(run.ambient_c)}\u00a0degC`;
+  if (run.state === "runaway" && run.sharing) {
+    const one = run.sharing.groups.find((group) => group.runs_away)?.runs_away ?? "one of the branches";
+    return [`${where} `, strong("the shared current runs away"), `: as it gets hotter, ${one} takes ever more of it. Drive each branch by itself, put a resistor in series with each, or cool them better and closer together.`];
+  }
   if (run.state === "runaway") {
     return [`${where} `, strong("there is no steady state"), ". The heat grows faster with the temperature than the lamp can shed it. Lower the current, or the resistance to the room."];
   }
-  const also = overWords(run.limits.filter((limit) => limit.margin < 0 && !/^junction/.test(limit.what)));
+  const also = overWords(run.limits.filter((limit) => limit.margin < 0 && !/^junction/.test(limit.what))).concat(sharingWords(run));
   if (!run.hottest_emitter) {
     return [`${where} the hottest place of the board reaches `, strong(`${number(run.hottest_board_c)} \u00b1 ${plusMinus(run, 0.05, 1)}\u00a0degC`), ".", ...also];
   }

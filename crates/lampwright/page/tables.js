@@ -20,12 +20,12 @@ export function emitterTable(table, run) {
 }
 
 export function limitTable(table, run) {
-  const digits = (limit) => (limit.unit === "A" ? 3 : 1);
+  const digits = (limit) => ({ A: 3, V: 2 }[limit.unit] ?? 1);
   fillTable(table, "Limits, the nearest first", [
     { head: "limit", word: true, cell: (l) => l.what },
     { head: "found", cell: (l) => `${number(l.found, digits(l))} ${l.unit}` },
     { head: "allowed", cell: (l) => `${number(l.limit, digits(l))} ${l.unit}` },
-    { head: "margin", cell: (l) => margin(l.margin, l.unit === "A" ? "A" : "K", digits(l)) },
+    { head: "margin", cell: (l) => margin(l.margin, l.unit === "degC" ? "K" : l.unit, digits(l)) },
   ], run.limits, (l) => (l.margin < 0 ? "over" : ""));
 }
 

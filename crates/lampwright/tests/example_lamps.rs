@@ -28,6 +28,26 @@ fn heat_in_equals_heat_out() {
     });
 }
 
+/// What drivers give is what emitters, copper and leads take: to what the drops between lands, as means, leave of the loss in
+/// the copper (two thousandths), and less where branches share a current.
+#[test]
+fn drivers_give_what_emitters_copper_and_leads_take() {
+    let mut strings = 0;
+    each(|lamp, variant| {
+        let run = run(lamp, variant, lamp.nominal_current_a);
+        let Some(copper) = &run.copper else { return };
+        let taken_w = run.electrical_w + copper.loss_w + copper.leads_w;
+        let drivers_w = copper.drivers_w.unwrap();
+        let leaves_w = if run.sharing.is_some() { 1e-7 * taken_w } else { 2e-3 * copper.loss_w };
+        assert!((drivers_w - taken_w).abs() <= leaves_w, "{}: {drivers_w} {taken_w}", lamp.name);
+        let by_supply: f64 = copper.supplies.iter().map(|s| s.current_a * s.driver_v.unwrap()).sum();
+        assert!((by_supply - drivers_w).abs() <= 1e-9 * drivers_w);
+        assert!(copper.leads_w > 0.0 && copper.loss_w > 0.0);
+        strings += copper.strings.len();
+    });
+    assert!(strings >= 6, "the demo's two boards and the two strings on one driver");
+}
+
 #[test]
 fn the_heat_path_adds_up_to_the_rise() {
     each(|lamp, variant| {

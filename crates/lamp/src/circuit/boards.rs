@@ -127,12 +127,19 @@ pub(super) fn at(x: f64, y: f64) -> PadPlace {
 
 pub(super) fn supply(nets: &Nets, name: &str, plus: PadPlace, minus: PadPlace) -> SupplyPads {
     let find = |place: PadPlace| place.find(nets).expect("the pad is on copper");
-    SupplyPads { name: name.to_owned(), plus: find(plus), minus: find(minus), lead: None }
+    SupplyPads {
+        name: name.to_owned(),
+        plus: find(plus),
+        minus: find(minus),
+        lead: None,
+        voltage_least_v: None,
+        voltage_most_v: None,
+    }
 }
 
 /// Emitters between any nodes: (anode node, cathode node) each. Each land has a strip upwards on the top layer; each node has
 /// a bar along the row on the bottom layer; plated holes join them. Supplies are given by nodes.
-pub(super) fn wired(edges: &[(usize, usize)], supplies: &[(usize, usize)]) -> (Circuit, Vec<PlacedEmitter>) {
+pub(crate) fn wired(edges: &[(usize, usize)], supplies: &[(usize, usize)]) -> (Circuit, Vec<PlacedEmitter>) {
     let nodes = edges.iter().chain(supplies).map(|(a, b)| a.max(b) + 1).max().unwrap_or(0);
     let bar = |node: usize| 2.0 + node as f64;
     let top_end = bar(nodes);

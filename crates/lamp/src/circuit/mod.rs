@@ -68,6 +68,10 @@ pub struct SupplyPads {
     pub minus: SupplyPad,
     /// The two leads, where given.
     pub lead: Option<Lead>,
+    /// Least voltage that its driver can give, V, where stated.
+    pub voltage_least_v: Option<f64>,
+    /// Most voltage that its driver can give, V, where stated.
+    pub voltage_most_v: Option<f64>,
 }
 
 /// A copper lead between driver and board; a supply has two alike.

@@ -66,6 +66,21 @@ impl Part {
         }
     }
 
+    /// Voltage over it, V, from that of each emitter with what is in series with it. Of branches side by side, the one whose
+    /// entrance carries most tells it.
+    pub(crate) fn voltage_v(&self, emitter_v: &impl Fn(usize) -> f64, emitter_a: &[f64]) -> f64 {
+        match self {
+            Self::Emitter(emitter) => emitter_v(*emitter),
+            Self::Series(parts) => parts.iter().map(|part| part.voltage_v(emitter_v, emitter_a)).sum(),
+            Self::Parallel(parts) => {
+                let through = |part: &Self| super::sharing::through(part, emitter_a);
+                let most = parts.iter().reduce(|a, b| if through(b) > through(a) { b } else { a });
+                most.map_or(0.0, |part| part.voltage_v(emitter_v, emitter_a))
+            }
+            Self::Mesh(edges) => mesh_voltage_v(edges, emitter_v, emitter_a),
+        }
+    }
+
     /// Its branches side by side; itself alone where there are none.
     #[must_use]
     pub fn branches(&self) -> &[Part] {
@@ -103,4 +118,24 @@ impl Part {
             }
         }
     }
+}
+
+/// Voltage from the node that nothing leads to, to the one that nothing leads from, along any way: all are equal by Kirchhoff's
+/// second law.
+fn mesh_voltage_v(edges: &[MeshPart], emitter_v: &impl Fn(usize) -> f64, emitter_a: &[f64]) -> f64 {
+    let Some(mut at) =
+        edges.iter().map(|edge| edge.from).find(|node| edges.iter().all(|edge| edge.to != *node))
+    else {
+        return 0.0;
+    };
+    let mut sum = 0.0;
+    // A way through a mesh is no longer than its edges are many.
+    for _ in 0..edges.len() {
+        let through = |edge: &MeshPart| super::sharing::through(&edge.part, emitter_a);
+        let out = edges.iter().filter(|edge| edge.from == at);
+        let Some(edge) = out.reduce(|a, b| if through(b) > through(a) { b } else { a }) else { break };
+        sum += edge.part.voltage_v(emitter_v, emitter_a);
+        at = edge.to;
+    }
+    sum
 }

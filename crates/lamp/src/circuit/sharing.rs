@@ -118,6 +118,46 @@ pub fn share(
     drive: Drive,
     at: &Conditions,
 ) -> Result<Currents, SharingError> {
+    Ok(shared(circuit, emitters, drive, at, false)?.0)
+}
+
+/// How currents answer to voltages.
+#[derive(Debug, Clone, Default)]
+pub(crate) struct Yielding {
+    /// The branch of the network that each emitter is part of; `None` where it is not lit.
+    chain_of: Vec<Option<usize>>,
+    chains: usize,
+    a_per_v: Vec<f64>,
+}
+
+impl Yielding {
+    /// Change of an emitter's current for each volt by which another's (or its own) forward voltage rises, A/V.
+    pub(crate) fn a_per_v(&self, of: usize, by: usize) -> f64 {
+        let chain = |emitter: usize| self.chain_of.get(emitter).copied().flatten();
+        match (chain(of), chain(by)) {
+            (Some(k), Some(l)) => self.a_per_v.get(k * self.chains + l).copied().unwrap_or(0.0),
+            _ => 0.0,
+        }
+    }
+}
+
+/// As [`share`], with how the currents answer to each emitter's voltage.
+pub(crate) fn share_and_yield(
+    circuit: &Circuit,
+    emitters: &[PlacedEmitter],
+    drive: Drive,
+    at: &Conditions,
+) -> Result<(Currents, Yielding), SharingError> {
+    shared(circuit, emitters, drive, at, true)
+}
+
+fn shared(
+    circuit: &Circuit,
+    emitters: &[PlacedEmitter],
+    drive: Drive,
+    at: &Conditions,
+    with_yield: bool,
+) -> Result<(Currents, Yielding), SharingError> {
     check(circuit, emitters, drive, at)?;
     let mut found = Currents {
         emitter_a: vec![0.0; emitters.len()],
@@ -126,16 +166,24 @@ pub fn share(
         string_a: vec![0.0; circuit.strings.len()],
     };
     if drive.current_a == 0.0 || circuit.strings.is_empty() {
-        return Ok(found);
+        return Ok((found, Yielding::default()));
     }
     let wires = Wires::of(circuit, emitters, drive, at)?;
     let branches: Vec<Branch> =
         wires.chains.iter().map(|chain| chain.branch(&wires)).collect::<Result<_, _>>()?;
     let currents = network::solve(&branches, &wires.sources_a)?;
-    for (chain, current_a) in wires.chains.iter().zip(currents) {
+    let mut yielding =
+        Yielding { chain_of: vec![None; emitters.len()], chains: branches.len(), a_per_v: Vec::new() };
+    if with_yield {
+        // Where it cannot be told, currents are taken not to answer.
+        let nodes = wires.sources_a.len();
+        yielding.a_per_v = network::yielding_a_per_v(&branches, nodes, &currents).unwrap_or_default();
+    }
+    for (number, (chain, current_a)) in wires.chains.iter().zip(currents).enumerate() {
         for &link in &chain.links {
             if let Some(emitter) = wires.links[link].emitter {
                 found.emitter_a[emitter] = current_a;
+                yielding.chain_of[emitter] = Some(number);
             }
         }
     }
@@ -147,11 +195,11 @@ pub fn share(
         *into = through(&string.part, &found.emitter_a);
         found.supply_a[string.supply] += *into;
     }
-    Ok(found)
+    Ok((found, yielding))
 }
 
 /// The current through a part, A.
-pub(super) fn through(part: &Part, emitter_a: &[f64]) -> f64 {
+pub(crate) fn through(part: &Part, emitter_a: &[f64]) -> f64 {
     part.entrance().into_iter().filter_map(|emitter| emitter_a.get(emitter)).sum()
 }
 

@@ -5,8 +5,9 @@ use crate::circuit::{Circuit, EmitterString};
 use crate::copper_current::copper::{Conductor, TraceKind, trace_rise_k};
 use crate::emitter_physics::forward_v;
 use crate::findings::{CopperFinding, IslandFinding, NeckFinding, StringFinding};
+use crate::parallel::{Parallel, Task};
 
-use super::{CopperHeat, CopperLoss, loss_w};
+use super::{CopperHeat, CopperLoss, loss_w, supplies};
 
 /// At which drive, and how warm.
 pub(crate) struct At<'a> {
@@ -14,8 +15,53 @@ pub(crate) struct At<'a> {
     pub ambient_c: f64,
     pub rise_k: &'a [f64],
     pub junction_c: &'a [f64],
+    /// Current of each emitter, A.
+    pub emitter_a: &'a [f64],
     /// Electrical power of the emitters, W.
     pub emitters_w: f64,
+    /// Coldest room in which the lamp is switched on, degC.
+    pub coldest_c: f64,
+    /// Where branches share a current.
+    pub parted: Option<Parted<'a>>,
+}
+
+/// Branches that share a current, settled.
+pub(crate) struct Parted<'a> {
+    pub parallel: &'a Parallel,
+    pub task: Task<'a>,
+}
+
+/// What a supply and its strings are like in one state.
+pub(super) struct PartedState {
+    /// Drop in the copper in series with each emitter, V.
+    pub emitter_drop_v: Vec<f64>,
+    /// What each supply's driver gives, V.
+    pub supply_v: Vec<f64>,
+    /// Of it the copper that all its strings take together, V.
+    pub trunk_v: Vec<f64>,
+}
+
+impl Parted<'_> {
+    /// The state settled, or at the first moment in a room of `cold_c` (degC); `edge` of the voltage tolerance added, -1 to 1.
+    /// `None` where no currents are found.
+    pub(super) fn state(&self, junction_c: &[f64], cold_c: Option<f64>, edge: f64) -> Option<PartedState> {
+        let Self { parallel, task } = self;
+        let cold = cold_c.map(|room_c| (vec![room_c; junction_c.len()], parallel.ways_at(room_c)));
+        let (junction_c, ways) = match &cold {
+            Some((junction_c, ways)) => (&junction_c[..], ways),
+            None => (junction_c, task.ways),
+        };
+        let offset_v: Vec<f64> =
+            parallel.emitters.iter().map(|e| edge * e.sheet.forward_v_tolerance_v).collect();
+        let task = Task { ways, offset_v: &offset_v, ..*task };
+        let found = parallel.currents(&task, junction_c)?;
+        let all = 0..parallel.circuit.supplies.len();
+        Some(PartedState {
+            emitter_drop_v: ways.emitter_ohm.iter().zip(&found.emitter_a).map(|(r, a)| r * a).collect(),
+            supply_v: all.clone().map(|s| parallel.supply_v(&task, &found, junction_c, s)).collect(),
+            trunk_v: all.map(|s| ways.trunk_v(s, &found.supply_a)).collect(),
+        })
+    }
 }
 
 /// The finding of a run from the copper at 1 A and 20 degC.
@@ -27,32 +73,39 @@ pub(crate) fn finding(
 ) -> Option<CopperFinding> {
     let circuit = variant.circuit.as_ref()?;
     let losses = heat.island_losses_w(at.drive_a, at.ambient_c, at.rise_k);
-    let barrels_w: f64 = 0.0
-        + heat
-            .barrels
-            .iter()
-            .map(|(cell, w)| loss_w(*w, at.drive_a, at.ambient_c + at.rise_k[*cell]))
-            .sum::<f64>();
+    let barrels_w = heat.barrels_w(at.drive_a, at.ambient_c, at.rise_k);
     let loss: f64 = losses.iter().sum::<f64>() + barrels_w;
+    let warm = at.parted.as_ref().and_then(|parted| parted.state(at.junction_c, None, 0.0));
+    let cold = at.parted.as_ref().and_then(|parted| parted.state(at.junction_c, Some(at.ambient_c), 0.0));
     let strings: Vec<StringFinding> = circuit
         .strings
         .iter()
-        .map(|string| string_finding(variant, circuit, copper, &losses, string, at))
+        .map(|string| {
+            let mut found = string_finding(variant, circuit, copper, &losses, string, at);
+            if let (Some(warm), Some(cold)) = (&warm, &cold) {
+                share_string(&mut found, string, warm, cold);
+            }
+            found
+        })
         .collect();
     let mut leads_w = 0.0;
     for (index, supply) in circuit.supplies.iter().enumerate() {
-        let current_a = supply_current_a(variant, circuit, index, at.drive_a);
+        let current_a = supply_current_a(variant, circuit, index, at);
         if let Some(lead) = lead(supply.pads.lead, current_a, at.ambient_c) {
             leads_w += lead.1;
         }
     }
+    let supplies = supplies::findings(variant, circuit, copper, &losses, &strings, at);
     let nets = &*circuit.nets;
     let mut islands: Vec<IslandFinding> = copper
         .solution
         .islands
         .iter()
         .zip(&losses)
-        .map(|(island, loss_w)| {
+        .enumerate()
+        .map(|(number, (island, loss_w))| {
+            // Currents go with the root of the loss, which is exact where an island carries one current.
+            let flow = heat.factor(number).sqrt();
             let index = copper.wiring.islands[island.layer].get(island.polygon).copied();
             let hot = if island.loss_w > 0.0 { loss_w / island.loss_w } else { 0.0 };
             let group = copper.solution.groups.get(island.group);
@@ -60,7 +113,7 @@ pub(crate) fn finding(
                 net: index.map_or_else(String::new, |i| nets.label(nets.islands[i].net)),
                 layer: copper.problem.layers[island.layer].name.clone(),
                 area_mm2: index.map_or(0.0, |i| nets.islands[i].area_mm2),
-                current_a: group.map_or(0.0, |group| group.in_a * at.drive_a),
+                current_a: group.map_or(0.0, |group| group.in_a * at.drive_a * flow),
                 loss_w: *loss_w,
                 hottest_at_mm: island.hottest.map(|place| place.at_mm),
                 hottest_w_per_cm2: island.hottest.map(|place| place.loss_w_per_cm2 * hot),
@@ -74,7 +127,8 @@ pub(crate) fn finding(
         .map(|neck| {
             let island = &copper.solution.islands[neck.island];
             let hot = if island.loss_w > 0.0 { losses[neck.island] / island.loss_w } else { 0.0 };
-            let current_a = neck.current_a * at.drive_a;
+            let flow = heat.factor(neck.island).sqrt();
+            let current_a = neck.current_a * at.drive_a * flow;
             let rule = trace_rise_k(TraceKind::External, current_a, neck.width_mm, 1e6 * island.thickness_m);
             NeckFinding {
                 layer: copper.problem.layers[island.layer].name.clone(),
@@ -82,7 +136,7 @@ pub(crate) fn finding(
                 width_mm: neck.width_mm,
                 length_mm: neck.length_mm,
                 current_a,
-                density_a_per_mm2: neck.density_a_per_mm2 * at.drive_a,
+                density_a_per_mm2: neck.density_a_per_mm2 * at.drive_a * flow,
                 loss_w: neck.loss_w * hot,
                 ipc_2221_rise_k: rule.value,
                 ipc_2221_in_range: rule.in_range,
@@ -97,7 +151,9 @@ pub(crate) fn finding(
         barrels_w,
         leads_w,
         part_of_electrical: if all_w > 0.0 { loss / all_w } else { 0.0 },
+        drivers_w: supplies.iter().map(|supply| Some(supply.current_a * supply.driver_v?)).sum(),
         strings,
+        supplies,
         islands,
         necks,
         pixel_mm: 1e3 * copper.solution.pitch_m,
@@ -110,14 +166,34 @@ fn string_share(string: &EmitterString, emitters: &[PlacedEmitter]) -> f64 {
     string.part.entrance().into_iter().filter_map(|e| emitters.get(e)).map(|e| e.current_share).sum()
 }
 
+/// Current of a string, A.
+fn string_current_a(variant: &Variant, string: &EmitterString, at: &At<'_>) -> f64 {
+    if at.parted.is_none() {
+        return string_share(string, &variant.emitters) * at.drive_a;
+    }
+    string.part.entrance().into_iter().filter_map(|e| at.emitter_a.get(e)).sum()
+}
+
 /// Current of a supply, A: what its strings take together.
-fn supply_current_a(variant: &Variant, circuit: &Circuit, supply: usize, drive_a: f64) -> f64 {
+pub(super) fn supply_current_a(variant: &Variant, circuit: &Circuit, supply: usize, at: &At<'_>) -> f64 {
     let strings = circuit.strings.iter().filter(|string| string.supply == supply);
-    strings.map(|string| string_share(string, &variant.emitters) * drive_a).sum()
+    strings.map(|string| string_current_a(variant, string, at)).sum()
+}
+
+/// Puts the voltages of a shared current into a string's finding.
+fn share_string(found: &mut StringFinding, string: &EmitterString, warm: &PartedState, cold: &PartedState) {
+    let (supply, plain) = (string.supply, string.part.is_chain());
+    let in_series: f64 = string.emitters.iter().filter_map(|e| warm.emitter_drop_v.get(*e)).sum();
+    found.copper_drop_v = plain.then(|| in_series + warm.trunk_v.get(supply).copied().unwrap_or(0.0));
+    found.driver_v = match (found.forward_v, found.copper_drop_v) {
+        (Some(forward_v), Some(copper_v)) => Some(forward_v + copper_v + found.lead_drop_v.unwrap_or(0.0)),
+        _ => warm.supply_v.get(supply).copied(),
+    };
+    found.driver_cold_v = cold.supply_v.get(supply).copied();
 }
 
 /// Drop and loss of both leads, V and W.
-fn lead(lead: Option<crate::circuit::Lead>, current_a: f64, ambient_c: f64) -> Option<(f64, f64)> {
+pub(crate) fn lead(lead: Option<crate::circuit::Lead>, current_a: f64, ambient_c: f64) -> Option<(f64, f64)> {
     let lead = lead?;
     let one = Conductor { length_m: lead.length_m, section_mm2: 1e6 * lead.section_m2 };
     let loss = one.carrying(current_a, ambient_c)?;
@@ -132,10 +208,9 @@ fn string_finding(
     string: &EmitterString,
     at: &At<'_>,
 ) -> StringFinding {
-    let share = string_share(string, &variant.emitters);
-    let current_a = share * at.drive_a;
+    let current_a = string_current_a(variant, string, at);
     let supply = &circuit.supplies[string.supply];
-    let supply_a = supply_current_a(variant, circuit, string.supply, at.drive_a);
+    let supply_a = supply_current_a(variant, circuit, string.supply, at);
     let copper_drop = copper_drop_v(copper, losses, string, at.drive_a);
     let lead_drop_v = lead(supply.pads.lead, supply_a, at.ambient_c).map(|lead| lead.0);
     let sum = |junction: &dyn Fn(usize) -> f64| -> f64 {
@@ -144,7 +219,8 @@ fn string_finding(
             .iter()
             .map(|e| {
                 let emitter = &variant.emitters[*e];
-                forward_v(&emitter.sheet, emitter.current_share * at.drive_a, junction(*e))
+                let current_a = at.emitter_a.get(*e).copied().unwrap_or(0.0);
+                forward_v(&emitter.sheet, current_a, junction(*e))
             })
             .sum()
     };
@@ -168,7 +244,7 @@ fn string_finding(
 
 /// Drop in the copper of a string whose emitters are one behind the other, V: warm, and at 20 degC. Between two emitters it is
 /// the difference of the mean voltages of their lands; each island's is scaled as its loss is.
-fn copper_drop_v(
+pub(super) fn copper_drop_v(
     copper: &CopperLoss,
     losses: &[f64],
     string: &EmitterString,

@@ -4,7 +4,9 @@
 //! by place, with the resistivity at the copper's temperature; that the current shifts a little towards cooler copper is left
 //! out (it lowers the loss by less than a thousandth for 20 K across an island).
 
+mod branches;
 mod finding;
+mod supplies;
 mod wiring;
 
 use crate::as_built::Variant;
@@ -12,7 +14,8 @@ use crate::copper_current::copper::annealed_ohm_m;
 use crate::copper_current::necks::{self, Neck, NeckOptions};
 use crate::copper_current::sheet::{SheetOptions, SheetProblem, SheetSolution, solve};
 use crate::gridding::Gridded;
-pub(crate) use finding::{At, finding};
+pub(crate) use branches::{BranchCopper, Ways};
+pub(crate) use finding::{At, Parted, finding};
 use wiring::Wiring;
 
 /// Temperature at which the sheets are solved, degC.
@@ -40,7 +43,7 @@ impl CopperLoss {
             return None;
         }
         let (wiring, problem, mut remarks) = Wiring::of(variant, circuit)?;
-        let solution = match solve(&problem, &SheetOptions { pitch_m: PIXEL_M, ..SheetOptions::default() }) {
+        let solution = match solve(&problem, &options()) {
             Ok(solution) => solution,
             Err(error) => {
                 remarks.push(format!("the loss in the copper is left out: {error}"));
@@ -65,7 +68,7 @@ impl CopperLoss {
 
     /// The loss at 1 A and 20 degC on a thermal grid.
     pub fn on_grid(&self, gridded: &Gridded) -> CopperHeat {
-        let mut heat = CopperHeat { islands: Vec::new(), barrels: Vec::new() };
+        let mut heat = CopperHeat::default();
         for island in &self.solution.islands {
             let Some(plane) = self.wiring.plane(gridded, island.layer) else {
                 heat.islands.push(Vec::new());
@@ -88,12 +91,18 @@ impl CopperLoss {
         for barrel in &self.solution.barrels {
             let at = self.problem.barrels[barrel.barrel].at;
             let Some(plane) = self.wiring.plane(gridded, 0) else { continue };
-            if let Some(column) = column_at(gridded, plane, f64::from(at.x_nm), f64::from(at.y_nm)) {
-                heat.barrels.push((plane * gridded.plan.columns() + column, barrel.loss_w));
-            }
+            let column = column_at(gridded, plane, f64::from(at.x_nm), f64::from(at.y_nm));
+            // One beside the board heats nothing, and keeps its place in the list.
+            heat.barrels.push(
+                column.map_or((0, 0.0), |column| (plane * gridded.plan.columns() + column, barrel.loss_w)),
+            );
         }
         heat
     }
+}
+
+fn options() -> SheetOptions<'static> {
+    SheetOptions { pitch_m: PIXEL_M, ..SheetOptions::default() }
 }
 
 /// The column that holds a place (nm), where the board has one.
@@ -111,20 +120,44 @@ fn column_at(gridded: &Gridded, plane: usize, x: f64, y: f64) -> Option<usize> {
 pub(crate) struct CopperHeat {
     pub islands: Vec<Vec<(usize, f64)>>,
     pub barrels: Vec<(usize, f64)>,
+    /// What the loss of each island and plated hole is multiplied by where currents are not at their nominal shares; empty: 1.
+    pub island_factor: Vec<f64>,
+    pub barrel_factor: Vec<f64>,
 }
 
 impl CopperHeat {
     /// Every cell with its loss at 1 A and 20 degC.
     pub fn cells(&self) -> impl Iterator<Item = (usize, f64)> + '_ {
-        self.islands.iter().flatten().chain(&self.barrels).copied()
+        let of = |factors: &[f64], index: usize| factors.get(index).copied().unwrap_or(1.0);
+        let islands = self.islands.iter().enumerate().flat_map(move |(index, cells)| {
+            let factor = of(&self.island_factor, index);
+            cells.iter().map(move |(cell, w)| (*cell, w * factor))
+        });
+        let barrels = self.barrels.iter().enumerate();
+        islands.chain(barrels.map(move |(index, (cell, w))| (*cell, w * of(&self.barrel_factor, index))))
+    }
+
+    /// What an island's loss is multiplied by.
+    pub fn factor(&self, island: usize) -> f64 {
+        self.island_factor.get(island).copied().unwrap_or(1.0)
     }
 
     /// Loss of each island, W, at a drive current (A) and the rises (K) above a room (degC).
     pub fn island_losses_w(&self, drive_a: f64, ambient_c: f64, rise_k: &[f64]) -> Vec<f64> {
-        let one = |cells: &Vec<(usize, f64)>| -> f64 {
-            cells.iter().map(|(cell, w)| loss_w(*w, drive_a, ambient_c + rise_k[*cell])).sum()
+        let one = |(island, cells): (usize, &Vec<(usize, f64)>)| -> f64 {
+            let factor = self.factor(island);
+            cells.iter().map(|(cell, w)| loss_w(w * factor, drive_a, ambient_c + rise_k[*cell])).sum()
         };
-        self.islands.iter().map(one).collect()
+        self.islands.iter().enumerate().map(one).collect()
+    }
+
+    /// Loss of all plated holes, W, likewise.
+    pub fn barrels_w(&self, drive_a: f64, ambient_c: f64, rise_k: &[f64]) -> f64 {
+        let one = |(barrel, (cell, w)): (usize, &(usize, f64))| {
+            let factor = self.barrel_factor.get(barrel).copied().unwrap_or(1.0);
+            loss_w(w * factor, drive_a, ambient_c + rise_k[*cell])
+        };
+        0.0 + self.barrels.iter().enumerate().map(one).sum::<f64>()
     }
 }
 

@@ -27,6 +27,8 @@ pub(crate) struct Wiring {
     pub lands: Vec<[Vec<usize>; 2]>,
     /// Contacts of each supply's + and - pad.
     pub pads: Vec<[Option<usize>; 2]>,
+    /// Net of each barrel of the problem.
+    pub barrel_nets: Vec<usize>,
 }
 
 impl Wiring {
@@ -40,6 +42,7 @@ impl Wiring {
             islands: vec![Vec::new(); roles.len()],
             lands: vec![<[Vec<usize>; 2]>::default(); variant.emitters.len()],
             pads: vec![[None; 2]; circuit.supplies.len()],
+            barrel_nets: Vec::new(),
         };
         let mut problem = SheetProblem::default();
         let mut carrying = vec![false; nets.nets.len()];
@@ -74,7 +77,8 @@ impl Wiring {
             });
         }
         if roles.len() > 1 {
-            problem.barrels = barrels(variant, nets, &carrying, roles.len());
+            (wiring.barrel_nets, problem.barrels) =
+                barrels(variant, nets, &carrying, roles.len()).into_iter().unzip();
         }
         Some((wiring, problem, remarks))
     }
@@ -202,7 +206,7 @@ fn layers(variant: &Variant) -> Vec<(Role, usize)> {
     }
 }
 
-fn barrels(variant: &Variant, nets: &Nets, carrying: &[bool], layers: usize) -> Vec<Barrel> {
+fn barrels(variant: &Variant, nets: &Nets, carrying: &[bool], layers: usize) -> Vec<(usize, Barrel)> {
     let plating_m = variant.bores.iter().find_map(|bore| match bore.lining {
         Lining::Plated { barrel_m, .. } => Some(barrel_m),
         Lining::Unplated => None,
@@ -212,14 +216,15 @@ fn barrels(variant: &Variant, nets: &Nets, carrying: &[bool], layers: usize) -> 
     holes
         .filter_map(|hole| {
             let drilled_m = 1e-9 * f64::from(hole.diameter_nm);
-            Some(Barrel {
+            let barrel = Barrel {
                 at: *hole.path.first()?,
                 drilled_m,
                 plating_m: plating_m.min(0.5 * drilled_m),
                 from_layer: 0,
                 to_layer: layers - 1,
                 temperature_c: COLD_C,
-            })
+            };
+            Some((hole.net, barrel))
         })
         .collect()
 }

@@ -82,6 +82,13 @@ pub const LAMP_KEYS: &[Key] = &[
     key("lamp", "ambient", Value(Q::Temperature, -60.0, 120.0), Some("25 degC"), "Temperature of the room."),
     key(
         "lamp",
+        "coldest",
+        Value(Q::Temperature, -60.0, 120.0),
+        None,
+        "Coldest room in which the lamp is switched on, for the voltage that drivers must give there; `ambient` when missing.",
+    ),
+    key(
+        "lamp",
         "facing",
         Choice(&["up", "down", "sideways"]),
         Some("down"),
@@ -129,6 +136,20 @@ pub const LAMP_KEYS: &[Key] = &[
         Value(Q::CrossSection, 1e-9, 1e-3),
         None,
         "Copper cross-section of a lead; mm2 or AWG.",
+    ),
+    key(
+        "supply",
+        "voltage_least",
+        Value(Q::Voltage, 0.0, 1000.0),
+        None,
+        "Least voltage that the driver can give at its current; below it, many drivers flicker or switch off.",
+    ),
+    key(
+        "supply",
+        "voltage_most",
+        Value(Q::Voltage, 0.1, 1000.0),
+        None,
+        "Most voltage that the driver can give; what the string needs must stay below it, cold and warm.",
     ),
     key(
         "limits",

@@ -164,6 +164,7 @@ fn as_meant<'a>(
     let lamp = Lamp {
         name,
         ambient_c: heading.map_or(25.0, |lamp| lamp.value_or_default("ambient")),
+        coldest_c: heading.and_then(|lamp| lamp.value("coldest")),
         facing: match heading.map_or("down", |lamp| lamp.choice_or_default("facing")) {
             "up" => Facing::Up,
             "sideways" => Facing::Sideways,

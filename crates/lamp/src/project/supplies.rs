@@ -22,6 +22,8 @@ struct Written<'a> {
     name: String,
     pads: [PadPlace; 2],
     lead: Option<Lead>,
+    /// What the driver can give, V.
+    voltage_v: [Option<f64>; 2],
 }
 
 /// The drive of the lamp: what the current is for, and the nominal current.
@@ -90,7 +92,18 @@ fn supply<'a>(section: &Section<'a>, index: usize) -> Option<Written<'a>> {
             None
         }
     };
-    Some(Written { section: *section, name, pads: [plus?, minus?], lead })
+    let voltage_v = [section.value("voltage_least"), section.value("voltage_most")];
+    if let [Some(least), Some(most)] = voltage_v
+        && least > most
+    {
+        section.error(
+            "voltage_least",
+            format!(
+                "voltage_least = {least} V is more than voltage_most = {most} V; a driver's range goes from the least to the most, such as \"9 V\" to \"15 V\""
+            ),
+        );
+    }
+    Some(Written { section: *section, name, pads: [plus?, minus?], lead, voltage_v })
 }
 
 fn circuit(
@@ -103,7 +116,7 @@ fn circuit(
     let nets = artwork.nets();
     let mut supplies = Vec::new();
     let mut lost = false;
-    for Written { section, name, pads: [plus, minus], lead } in written {
+    for Written { section, name, pads: [plus, minus], lead, voltage_v } in written {
         let mut find = |key: &'static str, place: &PadPlace| match place.find(nets) {
             Ok(pad) => Some(pad),
             Err(text) => {
@@ -113,7 +126,8 @@ fn circuit(
             }
         };
         if let (Some(plus), Some(minus)) = (find("plus", &plus), find("minus", &minus)) {
-            supplies.push(SupplyPads { name, plus, minus, lead });
+            let [voltage_least_v, voltage_most_v] = voltage_v;
+            supplies.push(SupplyPads { name, plus, minus, lead, voltage_least_v, voltage_most_v });
         }
     }
     if lost {

@@ -5,6 +5,7 @@ mod build;
 mod check;
 mod failure;
 mod predict;
+mod sharing;
 mod small;
 
 pub use check::{artwork, check};

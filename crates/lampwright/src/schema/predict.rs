@@ -21,7 +21,9 @@ pub fn predict() -> Value {
                 always("remarks", list("What was noticed about the lamp as a whole.", remark())),
                 always(
                     "within_limits",
-                    yes_or_no("Whether every run keeps every limit; exit status 1 when not."),
+                    yes_or_no(
+                        "Whether every run keeps every limit and no shared current runs away, the worst case of the voltage tolerance included; exit status 1 when not.",
+                    ),
                 ),
             ],
         ),
@@ -41,6 +43,13 @@ fn variant() -> Value {
             always(
                 "runaway_searched_to_a",
                 number("How far the search for a runaway went, A of drive current."),
+            ),
+            always(
+                "runaway_of",
+                json!({
+                    "description": "What runs away at runaway_current_a: the heat, or the sharing of a current between branches side by side; null: nothing.",
+                    "enum": ["heat", "sharing", null]
+                }),
             ),
         ],
     )
@@ -88,6 +97,7 @@ fn parts() -> Vec<Key> {
         always("emitters", list("Per emitter, in project order.", emitter())),
         always("heat_patches", list("Per heat patch, in project order.", heat_patch())),
         always("copper", or_null(copper())),
+        always("sharing", or_null(super::sharing::sharing())),
         always("limits", list("Limits with their margins, smallest margin first.", limit())),
         always("energy_balance", energy_balance()),
     ]
@@ -120,7 +130,20 @@ fn copper() -> Value {
                     "Loss in the copper over the electrical power of emitters, copper and leads together.",
                 ),
             ),
+            always(
+                "drivers_w",
+                number_or_null(
+                    "What all drivers give, W: emitters, copper and leads; null where a string's voltage is not known.",
+                ),
+            ),
             always("strings", list("The strings, in project order.", string())),
+            always(
+                "supplies",
+                list(
+                    "What each supply's driver must give, and what it can, in project order.",
+                    super::sharing::supply(),
+                ),
+            ),
             always("islands", list("Copper that carries current, largest loss first.", island())),
             always("necks", list("Narrow places that carry current, densest first.", neck())),
             always("pixel_mm", number("Side of the pixels in which the copper was solved, mm.")),
@@ -150,7 +173,12 @@ fn string() -> Value {
                 "forward_v",
                 number_or_null("Sum of the forward voltages, V; null where the string branches."),
             ),
-            always("driver_v", number_or_null("What the driver must give, settled, V.")),
+            always(
+                "driver_v",
+                number_or_null(
+                    "What the driver must give, settled, V; null where the string branches and shares are given by hand.",
+                ),
+            ),
             always(
                 "driver_cold_v",
                 number_or_null("What the driver must give at the first moment, all at room temperature, V."),
@@ -284,11 +312,16 @@ fn limit() -> Value {
             always("what", text("What is limited.")),
             always(
                 "unit",
-                json!({ "description": "Unit of found and limit.", "type": "string", "enum": ["degC", "A"] }),
+                json!({ "description": "Unit of found and limit.", "type": "string", "enum": ["degC", "A", "V"] }),
             ),
             always("found", number("The value found, in `unit`.")),
             always("limit", number("The limit, in `unit`.")),
-            always("margin", number("Limit less value, in K or A; negative when over.")),
+            always(
+                "margin",
+                number(
+                    "How far the value keeps from the limit, in K, A or V; negative when it is passed. For a least voltage, value less limit.",
+                ),
+            ),
         ],
     )
 }

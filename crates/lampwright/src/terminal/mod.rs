@@ -7,6 +7,7 @@ mod numbers;
 mod prediction;
 mod progress;
 mod remarks;
+mod sharing;
 mod staircase;
 mod text;
 mod understood;

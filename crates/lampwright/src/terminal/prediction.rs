@@ -2,12 +2,15 @@
 
 use std::fmt::Write;
 
-use lamp::findings::{EmitterFinding, FindingRemark, Findings, LimitFinding, Run, RunState, VariantFindings};
+use lamp::findings::{
+    EmitterFinding, FindingRemark, Findings, LimitFinding, Run, RunState, RunawayOf, VariantFindings,
+};
 
 use super::cautions::cautions;
 use super::copper::copper_section;
 use super::numbers::{NOTHING, tenths, thousands, thousandths, three_digits, with_error};
 use super::remarks::remark_lines;
+use super::sharing::{headroom_section, sharing_section};
 use super::staircase::staircase;
 use super::text::{Align, Columns, bold, heading, paragraph};
 
@@ -53,7 +56,8 @@ fn answer(run: &Run) -> String {
     if run.state == RunState::Runaway {
         let emitters =
             if run.current_a > 0.0 { format!("At {} A and ", run.current_a) } else { "At ".to_owned() };
-        return format!("{emitters}{} degC there is no steady state: the lamp runs away.", run.ambient_c);
+        let what = if run.sharing.is_some() { "the sharing of the current" } else { "the lamp" };
+        return format!("{emitters}{} degC there is no steady state: {what} runs away.", run.ambient_c);
     }
     let hottest = run.hottest_emitter.as_ref();
     let hottest = hottest.and_then(|name| run.emitters.iter().find(|emitter| &emitter.reference == name));
@@ -63,6 +67,15 @@ fn answer(run: &Run) -> String {
     };
     for limit in run.limits.iter().filter(|limit| limit.margin < 0.0 && !limit.what.starts_with("junction")) {
         let _ = write!(said, " Over its limit: {}.", limit_words(limit));
+    }
+    let cases =
+        run.sharing.iter().flat_map(|sharing| &sharing.groups).filter_map(|group| group.worst.as_ref());
+    for worst in cases.filter(|worst| worst.runs_away) {
+        let _ = write!(
+            said,
+            " Within the voltage tolerance the sharing may run away: {} may take nearly all of the current.",
+            worst.branch
+        );
     }
     said
 }
@@ -130,6 +143,10 @@ fn section(findings: &Findings, variant: &VariantFindings, nominal_a: f64, width
     }
     if let Some(copper) = &shown.copper {
         out += &copper_section(copper, shown.current_a, width);
+        out += &headroom_section(&copper.supplies, shown.ambient_c, width);
+    }
+    if let Some(sharing) = &shown.sharing {
+        out += &sharing_section(sharing, shown.current_a, width);
     }
     out += "\n";
     for line in [runaway_words(variant), Some(balance_words(shown)), Some(grid_words(shown, &runs))]
@@ -295,21 +312,26 @@ fn limit_table(limits: &[LimitFinding]) -> Columns {
 
 /// How a limit's values are written, and its margin.
 fn limit_numbers(limit: &LimitFinding) -> (fn(f64) -> String, String) {
-    if limit.unit == "A" {
-        (|value| format!("{value:.3} A"), format!("{:.3} A", limit.margin))
-    } else {
-        (|value| format!("{value:.1} degC"), format!("{:.1} K", limit.margin))
+    match limit.unit {
+        "A" => (|value| format!("{value:.3} A"), format!("{:.3} A", limit.margin)),
+        "V" => (|value| format!("{value:.2} V"), format!("{:.2} V", limit.margin)),
+        _ => (|value| format!("{value:.1} degC"), format!("{:.1} K", limit.margin)),
     }
 }
 
 fn limit_words(limit: &LimitFinding) -> String {
     let (value, difference) = limit_numbers(limit);
     let over = difference.trim_start_matches('-');
-    format!("{} at {}, {over} above {}", limit.what, value(limit.found), value(limit.limit))
+    let side = if limit.found < limit.limit { "below" } else { "above" };
+    format!("{} at {}, {over} {side} {}", limit.what, value(limit.found), value(limit.limit))
 }
 
 fn runaway_words(variant: &VariantFindings) -> Option<String> {
     match variant.runaway_current_a {
+        Some(current) if variant.runaway_of == Some(RunawayOf::Sharing) => Some(format!(
+            "Runaway: from {} A of drive current the sharing does not last: a branch takes ever more of the current.",
+            three_digits(current)
+        )),
         Some(current) => Some(format!(
             "Runaway: from {} A of drive current there is no steady state.",
             three_digits(current)

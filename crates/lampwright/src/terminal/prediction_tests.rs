@@ -59,6 +59,7 @@ fn run(variant: &str, current_a: f64, junction_c: f64) -> Run {
         }],
         heat_patches: Vec::new(),
         copper: None,
+        sharing: None,
         limits: vec![limit("board", 66.4, 105.0), limit("junction of D6", junction_c, 150.0)],
         energy_balance: EnergyBalance {
             in_w: 16.2,
@@ -81,6 +82,7 @@ fn variant(name: &str) -> VariantFindings {
         variant: name.into(),
         title: format!("the {name} board"),
         runaway_current_a: None,
+        runaway_of: None,
         runaway_searched_to_a: 5.4,
     }
 }

@@ -1,6 +1,8 @@
 //! The example lamps and how tests run them.
 #![allow(dead_code)] // each test binary uses its part
 
+pub mod parallel;
+
 use std::path::Path;
 use std::sync::atomic::AtomicBool;
 
@@ -19,17 +21,17 @@ pub fn lamp_of(files: impl IntoIterator<Item = (String, Vec<u8>)>) -> Lamp {
     reading.lamp.unwrap()
 }
 
-/// The demo and the sketches in examples/.
+/// The demo, two strings on one driver, and the sketches in examples/.
 pub fn examples() -> Vec<Lamp> {
     let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../examples");
-    let mut lamps = vec![lamp_of(lampwright::demo::files())];
+    let mut lamps = vec![lamp_of(lampwright::demo::files()), lamp_of(parallel::files())];
     let mut names: Vec<_> = std::fs::read_dir(folder).unwrap().flatten().map(|entry| entry.path()).collect();
     names.sort();
     for path in names {
         let text = std::fs::read(path.join("lamp.toml")).unwrap();
         lamps.push(lamp_of([("lamp.toml".to_owned(), text)]));
     }
-    assert!(lamps.len() >= 4);
+    assert!(lamps.len() >= 5);
     lamps
 }
 
