@@ -257,6 +257,8 @@ pub struct CopperFinding {
     pub part_of_electrical: f64,
     /// What all drivers give, W: emitters, copper and leads; `None` where a string's voltage is not known.
     pub drivers_w: Option<f64>,
+    /// The hottest place of all copper that carries current; `None` where none does.
+    pub hottest: Option<HotCopperFinding>,
     /// The strings, in project order.
     pub strings: Vec<StringFinding>,
     /// The supplies with what their drivers must give, in project order.
@@ -265,10 +267,23 @@ pub struct CopperFinding {
     pub islands: Vec<IslandFinding>,
     /// Narrow places that carry current, densest first.
     pub necks: Vec<NeckFinding>,
+    /// What the IPC-2221 rule beside the necks is made for, and its limits.
+    pub ipc_2221_is: &'static str,
     /// Side of the pixels in which the copper was solved, mm.
     pub pixel_mm: f64,
     /// What is left out and why.
     pub remarks: Vec<String>,
+}
+
+/// The hottest place of copper.
+#[derive(Debug, Clone, Serialize)]
+pub struct HotCopperFinding {
+    /// Its layer.
+    pub layer: String,
+    /// Where it is, mm in artwork coordinates: x, y.
+    pub at_mm: [f64; 2],
+    /// Its temperature, degC.
+    pub temperature_c: f64,
 }
 
 /// A string's voltages.
@@ -282,6 +297,10 @@ pub struct StringFinding {
     pub current_a: f64,
     /// Drop in the board's copper, V; `None` where the string branches or copper is left out.
     pub copper_drop_v: Option<f64>,
+    /// Loss in the board's copper for its current: current times drop, W; `None` where the drop is.
+    pub copper_loss_w: Option<f64>,
+    /// That loss over the electrical power of emitters, copper and leads together.
+    pub copper_part_of_electrical: Option<f64>,
     /// Drop in both leads of its supply, V; `None` where no leads are given.
     pub lead_drop_v: Option<f64>,
     /// Sum of the forward voltages, V; `None` where the string branches.
@@ -423,6 +442,8 @@ pub struct IslandFinding {
     pub current_a: f64,
     /// Loss, W.
     pub loss_w: f64,
+    /// Loss over the electrical power of emitters, copper and leads together.
+    pub part_of_electrical: f64,
     /// Where most heat arises, mm in artwork coordinates: x, y; over a square of 0.5 mm.
     pub hottest_at_mm: Option<[f64; 2]>,
     /// Loss there, W/cm².
@@ -446,10 +467,19 @@ pub struct NeckFinding {
     pub density_a_per_mm2: f64,
     /// Loss along it, W.
     pub loss_w: f64,
-    /// Rise that the IPC-2221 rule gives a long trace of this width, K: a rule for FR4 traces in still air, not for this board.
+    /// Temperature of the copper there, degC, from the lamp's field; `None` off the board.
+    pub temperature_c: Option<f64>,
+    /// That temperature above the room's, K: what emitters and copper heat together.
+    pub rise_k: Option<f64>,
+    /// Rise above the board around it that the IPC-2221 rule gives a long trace of this width, K: a rule for FR4 traces in
+    /// still air, not for this board.
     pub ipc_2221_rise_k: f64,
     /// Whether the rule is stated for it.
     pub ipc_2221_in_range: bool,
+    /// Width that the rule asks for this current and a rise of 20 K, mm.
+    pub ipc_2221_width_mm: f64,
+    /// Whether the rule is stated for that width.
+    pub ipc_2221_width_in_range: bool,
     /// Free width on both sides together, mm.
     pub free_width_mm: f64,
     /// Loss that filling the free width would save, W, as an estimate.

@@ -4,7 +4,7 @@ use std::fmt;
 use std::sync::atomic::AtomicBool;
 
 use crate::as_built::{Bond, Cooling, HeatPatch, Lamp, Sensor, Variant};
-use crate::copper_loss::CopperLoss;
+use crate::copper_loss::{CopperLoss, MapAt};
 use crate::findings::{Run, RunawayOf};
 use crate::gridding::{Gridded, back_face};
 use crate::operating_point::{CoupledEmitter, Response, Settled, runaway_current_a, settle};
@@ -14,6 +14,7 @@ use crate::runs::{self, RunParts};
 use crate::slice::{Place, places};
 use crate::stage::{FILM_TOLERANCE, RELATIVE_RESIDUAL, Stage};
 
+pub use crate::copper_loss::CopperMap;
 pub use crate::gridding::GridChoice;
 pub use crate::slice::{Depth, Slice};
 
@@ -72,6 +73,8 @@ pub struct Model {
     relative_grid_error: Option<f64>,
     fine_has_run: bool,
     ambient_c: f64,
+    /// Drive current of the last run, A; `None` before it and where it had no steady state.
+    drive_a: Option<f64>,
     places: Vec<Place>,
 }
 
@@ -125,6 +128,7 @@ impl Model {
             relative_grid_error: None,
             fine_has_run: false,
             ambient_c: lamp.ambient_c,
+            drive_a: None,
         })
     }
 
@@ -147,12 +151,14 @@ impl Model {
             return Err(ModelError::Problem(format!("ambient {ambient_c} degC: must be -100 to 300 degC")));
         }
         self.ambient_c = ambient_c;
+        self.drive_a = None;
         let before = self.fine.iterations;
         let mut settled = self.settle_both(current_a, ambient_c, cancel)?;
         if settled.is_none() && self.response_is_stale && !self.emitters.is_empty() {
             self.find_response(ambient_c, cancel)?;
             settled = self.settle_both(current_a, ambient_c, cancel)?;
         }
+        self.drive_a = settled.is_some().then_some(current_a);
         let parts = RunParts {
             lamp: &self.lamp,
             variant: &self.variant,
@@ -358,6 +364,29 @@ impl Model {
     pub fn slice(&self, depth: usize, pitch_m: f64) -> Slice {
         let values = self.places.get(depth).map(|p| p.rises_k(&self.fine)).unwrap_or_default();
         Slice::sample(&self.fine.gridded.plan, &values, self.ambient_c, pitch_m)
+    }
+
+    /// Copper layers that carry current, from the emitter side down; none where the strings are not traced.
+    #[must_use]
+    pub fn copper_layers(&self) -> Vec<String> {
+        let layers = self.copper.iter().flat_map(CopperLoss::carrying_layers);
+        layers.map(|(_, name)| name).collect()
+    }
+
+    /// Current density and loss of the last run in a copper layer (index into [`Model::copper_layers`]); `None` for an unknown
+    /// layer and where the last run has no steady state.
+    #[must_use]
+    pub fn copper_map(&self, layer: usize) -> Option<CopperMap> {
+        let copper = self.copper.as_ref()?;
+        let (layer, _) = copper.carrying_layers().into_iter().nth(layer)?;
+        let at = MapAt {
+            gridded: &self.fine.gridded,
+            heat: &self.fine.copper,
+            drive_a: self.drive_a?,
+            ambient_c: self.ambient_c,
+            rise_k: &self.fine.rise_k,
+        };
+        copper.map(layer, &at)
     }
 
     /// Temperature of the last run at a place, degC; `None` where nothing is.

@@ -118,6 +118,7 @@ fn copper(
         emitters_w,
         coldest_c: parts.lamp.coldest_c.unwrap_or(parts.ambient_c),
         parted,
+        gridded: &parts.stage.gridded,
     };
     copper_loss::finding(parts.variant, parts.copper?, &parts.stage.copper, &at)
 }

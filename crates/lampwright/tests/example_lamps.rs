@@ -1,11 +1,12 @@
-//! What holds for every example lamp: the demo's two variants and the sketches in examples/.
+//! What holds for every example lamp: the demo's two variants and the lamps in examples/.
 #![allow(clippy::expect_used, clippy::panic, clippy::unwrap_used)] // a test's helpers may fail loudly
 
 mod examples;
 
-use examples::{each, run};
+use examples::{each, model_and_run, run};
 use lamp::as_built::{LayerKind, StackLayer};
 use lamp::findings::{Run, RunState};
+use lamp::model::CopperMap;
 
 #[test]
 fn heat_in_equals_heat_out() {
@@ -46,6 +47,50 @@ fn drivers_give_what_emitters_copper_and_leads_take() {
         strings += copper.strings.len();
     });
     assert!(strings >= 6, "the demo's two boards and the two strings on one driver");
+}
+
+/// Joule's and Kirchhoff's laws over the copper of every lamp whose strings are traced; the maps show all of the loss.
+#[test]
+fn copper_loses_what_strings_pieces_and_maps_lose() {
+    let mut traced = 0;
+    each(|lamp, variant| {
+        let (model, run) = model_and_run(lamp, variant, lamp.nominal_current_a);
+        let Some(copper) = &run.copper else { return };
+        traced += 1;
+        let name = format!("{} {}", lamp.name, run.variant);
+        let near = |found: f64, tolerance: f64, what: &str| {
+            assert!(
+                (found / copper.loss_w - 1.0).abs() < tolerance,
+                "{name}: {what} {found}, {}",
+                copper.loss_w
+            );
+        };
+        // Pixels count single-precision losses: a ten-millionth each.
+        let of_map = |map: CopperMap| {
+            let point_cm2 = (0.1 * map.pitch_mm).powi(2);
+            let sum: f64 = map.loss_w_per_cm2.iter().filter(|w| !w.is_nan()).map(|w| f64::from(*w)).sum();
+            sum * point_cm2
+        };
+        let layers = model.copper_layers().len();
+        let maps: f64 = (0..layers).map(|layer| of_map(model.copper_map(layer).unwrap())).sum();
+        near(maps + copper.barrels_w, 1e-6, "maps and plated holes");
+        let islands: f64 = copper.islands.iter().map(|island| island.loss_w).sum();
+        near(islands + copper.barrels_w, 1e-9, "pieces and plated holes");
+        // Voltages are means over lands, and warm copper's factor is one for a whole string.
+        let strings: f64 = copper.strings.iter().map(|string| string.copper_loss_w.unwrap()).sum();
+        near(strings, 2e-3, "strings");
+        let parts: f64 = copper.islands.iter().map(|island| island.part_of_electrical).sum();
+        let all_w = run.electrical_w + copper.loss_w + copper.leads_w;
+        near(parts * all_w + copper.barrels_w, 1e-9, "parts of the lamp");
+        // No copper is hotter than the hottest, and none as hot as a junction.
+        let hottest = copper.hottest.as_ref().unwrap();
+        assert!(hottest.temperature_c < run.hottest_junction_c.unwrap(), "{name}: {hottest:?}");
+        for neck in &copper.necks {
+            let at = neck.temperature_c.unwrap();
+            assert!(at > lamp.ambient_c && at <= hottest.temperature_c, "{name}: {neck:?}");
+        }
+    });
+    assert!(traced >= 4, "{traced}");
 }
 
 #[test]

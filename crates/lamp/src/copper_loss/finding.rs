@@ -2,12 +2,16 @@
 
 use crate::as_built::{PlacedEmitter, Variant};
 use crate::circuit::{Circuit, EmitterString};
-use crate::copper_current::copper::{Conductor, TraceKind, trace_rise_k};
+use crate::copper_current::copper::{Conductor, RULE_LABEL, TraceKind, trace_rise_k, trace_width_mm};
 use crate::emitter_physics::forward_v;
 use crate::findings::{CopperFinding, IslandFinding, NeckFinding, StringFinding};
+use crate::gridding::Gridded;
 use crate::parallel::{Parallel, Task};
 
-use super::{CopperHeat, CopperLoss, loss_w, supplies};
+use super::{CopperHeat, CopperLoss, loss_w, supplies, warmth};
+
+/// Rise, K, for which the width of the trace-width rule is told.
+const RULE_RISE_K: f64 = 20.0;
 
 /// At which drive, and how warm.
 pub(crate) struct At<'a> {
@@ -19,6 +23,7 @@ pub(crate) struct At<'a> {
     pub emitter_a: &'a [f64],
     /// Electrical power of the emitters, W.
     pub emitters_w: f64,
+    pub gridded: &'a Gridded,
     /// Coldest room in which the lamp is switched on, degC.
     pub coldest_c: f64,
     /// Where branches share a current.
@@ -77,7 +82,7 @@ pub(crate) fn finding(
     let loss: f64 = losses.iter().sum::<f64>() + barrels_w;
     let warm = at.parted.as_ref().and_then(|parted| parted.state(at.junction_c, None, 0.0));
     let cold = at.parted.as_ref().and_then(|parted| parted.state(at.junction_c, Some(at.ambient_c), 0.0));
-    let strings: Vec<StringFinding> = circuit
+    let mut strings: Vec<StringFinding> = circuit
         .strings
         .iter()
         .map(|string| {
@@ -94,6 +99,12 @@ pub(crate) fn finding(
         if let Some(lead) = lead(supply.pads.lead, current_a, at.ambient_c) {
             leads_w += lead.1;
         }
+    }
+    let all_w = at.emitters_w + loss + leads_w;
+    let part = |w: f64| if all_w > 0.0 { w / all_w } else { 0.0 };
+    for string in &mut strings {
+        string.copper_loss_w = string.copper_drop_v.map(|drop_v| drop_v * string.current_a);
+        string.copper_part_of_electrical = string.copper_loss_w.map(part);
     }
     let supplies = supplies::findings(variant, circuit, copper, &losses, &strings, at);
     let nets = &*circuit.nets;
@@ -115,6 +126,7 @@ pub(crate) fn finding(
                 area_mm2: index.map_or(0.0, |i| nets.islands[i].area_mm2),
                 current_a: group.map_or(0.0, |group| group.in_a * at.drive_a * flow),
                 loss_w: *loss_w,
+                part_of_electrical: part(*loss_w),
                 hottest_at_mm: island.hottest.map(|place| place.at_mm),
                 hottest_w_per_cm2: island.hottest.map(|place| place.loss_w_per_cm2 * hot),
             }
@@ -128,8 +140,13 @@ pub(crate) fn finding(
             let island = &copper.solution.islands[neck.island];
             let hot = if island.loss_w > 0.0 { losses[neck.island] / island.loss_w } else { 0.0 };
             let flow = heat.factor(neck.island).sqrt();
-            let current_a = neck.current_a * at.drive_a * flow;
-            let rule = trace_rise_k(TraceKind::External, current_a, neck.width_mm, 1e6 * island.thickness_m);
+            // A section across a bend counts up to a hundredth too much; no more flows than comes into its copper.
+            let most_a = copper.solution.groups.get(island.group).map_or(neck.current_a, |group| group.in_a);
+            let current_a = neck.current_a.min(most_a) * at.drive_a * flow;
+            let thickness_um = 1e6 * island.thickness_m;
+            let rule = trace_rise_k(TraceKind::External, current_a, neck.width_mm, thickness_um);
+            let asked = trace_width_mm(TraceKind::External, current_a, RULE_RISE_K, thickness_um);
+            let rise_k = warmth::rise_at_k(copper, at.gridded, at.rise_k, island.layer, neck.position_mm);
             NeckFinding {
                 layer: copper.problem.layers[island.layer].name.clone(),
                 at_mm: neck.position_mm,
@@ -138,24 +155,29 @@ pub(crate) fn finding(
                 current_a,
                 density_a_per_mm2: neck.density_a_per_mm2 * at.drive_a * flow,
                 loss_w: neck.loss_w * hot,
+                temperature_c: rise_k.map(|rise_k| at.ambient_c + rise_k),
+                rise_k,
                 ipc_2221_rise_k: rule.value,
                 ipc_2221_in_range: rule.in_range,
+                ipc_2221_width_mm: asked.value,
+                ipc_2221_width_in_range: asked.in_range,
                 free_width_mm: neck.free_width_mm,
                 widening_saves_w: neck.widening_saves_w * hot,
             }
         })
         .collect();
-    let all_w = at.emitters_w + loss + leads_w;
     Some(CopperFinding {
         loss_w: loss,
         barrels_w,
         leads_w,
-        part_of_electrical: if all_w > 0.0 { loss / all_w } else { 0.0 },
+        part_of_electrical: part(loss),
+        hottest: warmth::hottest(copper, heat, at.gridded, (at.ambient_c, at.rise_k)),
         drivers_w: supplies.iter().map(|supply| Some(supply.current_a * supply.driver_v?)).sum(),
         strings,
         supplies,
         islands,
         necks,
+        ipc_2221_is: RULE_LABEL,
         pixel_mm: 1e3 * copper.solution.pitch_m,
         remarks: copper.remarks.clone(),
     })
@@ -235,6 +257,8 @@ fn string_finding(
         emitters: string.emitters.iter().map(|e| variant.emitters[*e].reference.clone()).collect(),
         current_a,
         copper_drop_v: copper_drop.map(|drop| drop.0),
+        copper_loss_w: None,
+        copper_part_of_electrical: None,
         lead_drop_v,
         forward_v: plain.then_some(forward),
         driver_v: plain.then_some(forward + more),

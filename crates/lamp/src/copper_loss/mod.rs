@@ -6,7 +6,9 @@
 
 mod branches;
 mod finding;
+mod map;
 mod supplies;
+mod warmth;
 mod wiring;
 
 use crate::as_built::Variant;
@@ -16,6 +18,8 @@ use crate::copper_current::sheet::{SheetOptions, SheetProblem, SheetSolution, so
 use crate::gridding::Gridded;
 pub(crate) use branches::{BranchCopper, Ways};
 pub(crate) use finding::{At, Parted, finding};
+pub use map::CopperMap;
+pub(crate) use map::MapAt;
 use wiring::Wiring;
 
 /// Temperature at which the sheets are solved, degC.

@@ -136,6 +136,7 @@ fn copper() -> Value {
                     "What all drivers give, W: emitters, copper and leads; null where a string's voltage is not known.",
                 ),
             ),
+            always("hottest", or_null(hot_copper())),
             always("strings", list("The strings, in project order.", string())),
             always(
                 "supplies",
@@ -146,8 +147,23 @@ fn copper() -> Value {
             ),
             always("islands", list("Copper that carries current, largest loss first.", island())),
             always("necks", list("Narrow places that carry current, densest first.", neck())),
+            always(
+                "ipc_2221_is",
+                text("What the IPC-2221 rule beside the necks is made for, and its limits."),
+            ),
             always("pixel_mm", number("Side of the pixels in which the copper was solved, mm.")),
             always("remarks", list("What is left out and why.", text("In words."))),
+        ],
+    )
+}
+
+fn hot_copper() -> Value {
+    object(
+        "The hottest place of all copper that carries current.",
+        vec![
+            always("layer", text("Its layer.")),
+            always("at_mm", numbers("Where it is: x, y in artwork coordinates, mm.", 2)),
+            always("temperature_c", number("Its temperature, degC.")),
         ],
     )
 }
@@ -164,6 +180,14 @@ fn string() -> Value {
                 number_or_null(
                     "Drop in the board's copper, V; null where the string branches or copper is left out.",
                 ),
+            ),
+            always(
+                "copper_loss_w",
+                number_or_null("Loss in the board's copper for its current, W; null where the drop is."),
+            ),
+            always(
+                "copper_part_of_electrical",
+                number_or_null("That loss over the electrical power of emitters, copper and leads together."),
             ),
             always(
                 "lead_drop_v",
@@ -197,6 +221,10 @@ fn island() -> Value {
             always("current_a", number("Current into it and what plated holes join it to, A.")),
             always("loss_w", number("Loss, W.")),
             always(
+                "part_of_electrical",
+                number("Loss over the electrical power of emitters, copper and leads together."),
+            ),
+            always(
                 "hottest_at_mm",
                 or_null(numbers(
                     "Where most heat arises, over a square of 0.5 mm: x, y in artwork coordinates, mm.",
@@ -220,12 +248,25 @@ fn neck() -> Value {
             always("density_a_per_mm2", number("Mean current density, A/mm2.")),
             always("loss_w", number("Loss along it, W.")),
             always(
+                "temperature_c",
+                number_or_null("Temperature of the copper there, degC; null off the board."),
+            ),
+            always(
+                "rise_k",
+                number_or_null("That above the room, K: what emitters and copper heat together."),
+            ),
+            always(
                 "ipc_2221_rise_k",
                 number(
-                    "Rise that the IPC-2221 rule gives a long trace of this width, K: a rule for FR4 traces in still air, not for this board.",
+                    "Rise above the board around it that the IPC-2221 rule gives a long trace of this width, K: a rule for FR4 traces in still air, not for this board.",
                 ),
             ),
             always("ipc_2221_in_range", yes_or_no("Whether the rule is stated for it.")),
+            always(
+                "ipc_2221_width_mm",
+                number("Width that the rule asks for this current and a rise of 20 K, mm."),
+            ),
+            always("ipc_2221_width_in_range", yes_or_no("Whether the rule is stated for that width.")),
             always("free_width_mm", number("Free width on both sides together, mm.")),
             always(
                 "widening_saves_w",

@@ -1,11 +1,16 @@
-//! The current in the copper as a maker reads it: loss, voltages, the tightest place.
+//! The current in the copper as a maker reads it: loss, voltages, and then its places.
 
 use std::fmt::Write;
 
-use lamp::findings::{CopperFinding, NeckFinding, StringFinding};
+use lamp::findings::{CopperFinding, StringFinding};
 
+use super::copper_places::places;
 use super::numbers::{NOTHING, three_digits};
 use super::text::{Align, Columns, bold, paragraph};
+
+/// Parts of the electrical power below which copper's loss does not matter, and above which it does (common practice, no source).
+const LITTLE: f64 = 0.01;
+const MUCH: f64 = 0.03;
 
 /// The part of a variant's section about its copper.
 pub fn copper_section(copper: &CopperFinding, current_a: f64, width: usize) -> String {
@@ -27,13 +32,18 @@ pub fn copper_section(copper: &CopperFinding, current_a: f64, width: usize) -> S
             three_digits(island.loss_w)
         );
     }
-    out += &paragraph(&(said + "."), width, 2);
+    said += if copper.part_of_electrical < LITTLE {
+        ". That is little: wider copper would hardly change the temperatures."
+    } else if copper.part_of_electrical > MUCH {
+        ". That is worth wider or thicker copper."
+    } else {
+        "."
+    };
+    out += &paragraph(&said, width, 2);
     if !copper.strings.is_empty() {
         out += &string_table(&copper.strings).text(width);
     }
-    if let Some(neck) = copper.necks.first() {
-        out += &paragraph(&neck_words(neck), width, 2);
-    }
+    out += &places(copper, width);
     for remark in &copper.remarks {
         out += &paragraph(&format!("- {remark}"), width, 2);
     }
@@ -62,19 +72,4 @@ fn string_table(strings: &[StringFinding]) -> Columns {
         ]);
     }
     table
-}
-
-fn neck_words(neck: &NeckFinding) -> String {
-    let [x, y] = neck.at_mm;
-    let range = if neck.ipc_2221_in_range { "" } else { ", outside the range it is stated for" };
-    format!(
-        "Tightest: {:.2} mm of {} at {x:.1}, {y:.1} mm carry {} A, {} A/mm2. The IPC-2221 rule, made for FR4 traces in still \
-         air, would give {} K there{range}. Widened to the free space it would save about {} W.",
-        neck.width_mm,
-        neck.layer,
-        three_digits(neck.current_a),
-        three_digits(neck.density_a_per_mm2),
-        three_digits(neck.ipc_2221_rise_k),
-        three_digits(neck.widening_saves_w)
-    )
 }

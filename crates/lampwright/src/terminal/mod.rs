@@ -2,6 +2,7 @@
 
 mod cautions;
 mod copper;
+mod copper_places;
 mod fabrication;
 mod numbers;
 mod prediction;

@@ -3,7 +3,7 @@
 
 pub mod parallel;
 
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::sync::atomic::AtomicBool;
 
 use lamp::as_built::Lamp;
@@ -21,17 +21,27 @@ pub fn lamp_of(files: impl IntoIterator<Item = (String, Vec<u8>)>) -> Lamp {
     reading.lamp.unwrap()
 }
 
-/// The demo, two strings on one driver, and the sketches in examples/.
+/// What lies in a folder, sorted.
+fn entries(folder: &Path) -> Vec<PathBuf> {
+    let mut found: Vec<_> =
+        std::fs::read_dir(folder).into_iter().flatten().flatten().map(|entry| entry.path()).collect();
+    found.sort();
+    found
+}
+
+/// The demo, two strings on one driver, and the lamps in examples/, with their artwork.
 pub fn examples() -> Vec<Lamp> {
     let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../examples");
     let mut lamps = vec![lamp_of(lampwright::demo::files()), lamp_of(parallel::files())];
-    let mut names: Vec<_> = std::fs::read_dir(folder).unwrap().flatten().map(|entry| entry.path()).collect();
-    names.sort();
-    for path in names {
-        let text = std::fs::read(path.join("lamp.toml")).unwrap();
-        lamps.push(lamp_of([("lamp.toml".to_owned(), text)]));
+    for path in entries(&folder) {
+        let mut files = vec![("lamp.toml".to_owned(), std::fs::read(path.join("lamp.toml")).unwrap())];
+        for file in entries(&path.join("artwork")) {
+            let name = format!("artwork/{}", file.file_name().unwrap().to_string_lossy());
+            files.push((name, std::fs::read(&file).unwrap()));
+        }
+        lamps.push(lamp_of(files));
     }
-    assert!(lamps.len() >= 5);
+    assert!(lamps.len() >= 7);
     lamps
 }
 
