@@ -1,8 +1,9 @@
-// The board on a canvas: as ordered, or with its temperatures.
+// The board on a canvas: as ordered, with its temperatures, or with the current in its copper.
 
 import { Labels } from "./labels.js";
 import { colour, isLight } from "./palette.js";
 import { isotherm } from "./isotherms.js";
+import { drawNecks, neckNear } from "./necks.js";
 import { ticks } from "./words.js";
 
 const DARK = "rgb(20 20 24)";
@@ -38,7 +39,7 @@ export class Board {
   constructor(canvas) {
     this.canvas = canvas;
     this.drawing = null;
-    this.slice = null;
+    this.shown = null;
     this.range = null;
     this.mark = null;
     this.chosen = null;
@@ -67,16 +68,27 @@ export class Board {
 
   // Temperatures of one depth, and the range that the colours span.
   temperatures(slice, range) {
-    this.slice = slice;
-    this.range = range;
-    this.picture = slice ? this.paint(slice, range) : null;
-    this.lines = slice ? this.isotherms(slice, range) : [];
-    this.hottest = slice ? this.findHottest(slice) : null;
+    this.put(slice && { ...slice, values: slice.temperature_c }, range);
+    this.lines = slice ? this.isotherms(this.shown, range) : [];
+    this.hottest = slice ? this.findHottest(this.shown) : null;
     this.draw();
   }
 
-  paint(slice, [low, high]) {
-    const { nx, ny, temperature_c: t } = slice;
+  // What flows in a copper layer: its density or its loss, with the necks of that layer as {number, at_mm, width_mm}.
+  current(map, values, range, necks) {
+    this.put({ ...map, values, necks }, range);
+    this.draw();
+  }
+
+  put(shown, range) {
+    this.shown = shown;
+    this.range = range;
+    this.picture = shown ? this.paint(shown, range) : null;
+    this.lines = [];
+    this.hottest = null;
+  }
+
+  paint({ nx, ny, values: t }, [low, high]) {
     const canvas = document.createElement("canvas");
     canvas.width = nx; canvas.height = ny;
     const context = canvas.getContext("2d");
@@ -95,23 +107,30 @@ export class Board {
 
   isotherms(slice, [low, high]) {
     const levels = ticks(low, high, 7).filter((level) => level > low && level < high);
-    return levels.map((level) => ({ level, lines: isotherm(slice.temperature_c, slice.nx, slice.ny, level).filter((line) => line.length > 12) }));
+    return levels.map((level) => ({ level, lines: isotherm(slice.values, slice.nx, slice.ny, level).filter((line) => line.length > 12) }));
   }
 
   findHottest(slice) {
     let best = -1;
-    slice.temperature_c.forEach((value, index) => { if (value !== null && (best < 0 || value > slice.temperature_c[best])) best = index; });
+    slice.values.forEach((value, index) => { if (value !== null && (best < 0 || value > slice.values[best])) best = index; });
     if (best < 0) return null;
-    return { at: this.middle(slice, best % slice.nx, Math.floor(best / slice.nx)), value: slice.temperature_c[best] };
+    return { at: this.middle(slice, best % slice.nx, Math.floor(best / slice.nx)), value: slice.values[best] };
   }
 
   middle(slice, i, j) {
     return [slice.x0_mm + (i + 0.5) * slice.pitch_mm, slice.y0_mm + (j + 0.5) * slice.pitch_mm];
   }
 
+  // The picture point that holds a place, mm; -1 beside the picture.
+  pointAt([x, y]) {
+    const s = this.shown;
+    const i = Math.floor((x - s.x0_mm) / s.pitch_mm), j = Math.floor((y - s.y0_mm) / s.pitch_mm);
+    return i < 0 || j < 0 || i >= s.nx || j >= s.ny ? -1 : j * s.nx + i;
+  }
+
   // Temperature at a place, mm; between picture points it runs evenly.
   at([x, y]) {
-    const s = this.slice;
+    const s = this.shown;
     if (!s) return null;
     const u = (x - s.x0_mm) / s.pitch_mm - 0.5, v = (y - s.y0_mm) / s.pitch_mm - 0.5;
     if (u < -0.5 || v < -0.5 || u > s.nx - 0.5 || v > s.ny - 0.5) return null;
@@ -119,7 +138,7 @@ export class Board {
     const i = clamp(Math.floor(u), s.nx - 1), j = clamp(Math.floor(v), s.ny - 1);
     const i1 = Math.min(i + 1, s.nx - 1), j1 = Math.min(j + 1, s.ny - 1);
     const p = clamp(u - i, 1), q = clamp(v - j, 1);
-    const t = (a, b) => s.temperature_c[b * s.nx + a];
+    const t = (a, b) => s.values[b * s.nx + a];
     const four = [t(i, j), t(i1, j), t(i, j1), t(i1, j1)];
     if (four.some((value) => value === null)) return t(Math.round(clamp(u, s.nx - 1)), Math.round(clamp(v, s.ny - 1)));
     return (1 - q) * ((1 - p) * four[0] + p * four[1]) + q * ((1 - p) * four[2] + p * four[3]);
@@ -130,6 +149,13 @@ export class Board {
     const rect = this.canvas.getBoundingClientRect();
     const [x0, , , y1] = this.box;
     return [x0 + (event.clientX - rect.left - MARGIN) / this.scale, y1 - (event.clientY - rect.top - MARGIN) / this.scale];
+  }
+
+  // The neck whose mark or place is at a pointer.
+  neckAt(event) {
+    if (!this.shown?.necks) return null;
+    const rect = this.canvas.getBoundingClientRect();
+    return neckNear(this.shown.necks, [event.clientX - rect.left, event.clientY - rect.top]);
   }
 
   emitterAt(place) {
@@ -144,7 +170,7 @@ export class Board {
     const [x0, y0, x1, y1] = this.box;
     const width = this.canvas.parentElement.clientWidth - 16;
     if (width <= 0) return;
-        const most = Math.max(280, window.innerHeight * 0.72);
+    const most = Math.max(280, window.innerHeight * 0.72);
     this.scale = Math.min((width - 2 * MARGIN) / (x1 - x0), (most - 2 * MARGIN - BELOW) / (y1 - y0));
     const height = (y1 - y0) * this.scale + 2 * MARGIN + BELOW;
     const used = (x1 - x0) * this.scale + 2 * MARGIN;
@@ -160,7 +186,7 @@ export class Board {
     const place = () => c.setTransform(ratio * k, 0, 0, -ratio * k, ratio * (MARGIN - x0 * k), ratio * (MARGIN + y1 * k));
     const screen = (p) => [MARGIN + (p[0] - x0) * k, MARGIN + (y1 - p[1]) * k];
     place();
-    if (this.slice) this.drawField(c, k); else this.drawOrdered(c, k);
+    if (this.shown) this.drawField(c, k); else this.drawOrdered(c, k);
     c.setTransform(ratio, 0, 0, ratio, 0, 0);
     this.drawWords(c, screen);
     this.drawMeasure(c, used, height);
@@ -241,8 +267,20 @@ export class Board {
     }
   }
 
+  // The layer whose current is shown, by its name.
+  layerPath() {
+    const index = this.drawing.copper.findIndex((layer) => layer.name === this.shown.layer);
+    return this.paths.copper[Math.max(index, 0)];
+  }
+
   drawField(c, k) {
-    const s = this.slice;
+    const s = this.shown;
+    if (s.necks) {
+      c.fillStyle = paper("--board");
+      c.fill(this.paths.outline, "evenodd");
+      c.fillStyle = paper("--idle");
+      c.fill(this.layerPath(), "evenodd");
+    }
     c.save();
     const clip = this.ofBase ? this.paths.base : this.paths.outline;
     if (clip) c.clip(clip, "evenodd");
@@ -254,10 +292,10 @@ export class Board {
     c.restore();
     if (!this.ofBase) {
       // Most of a board is cool and so dark: copper edges are light.
-      c.strokeStyle = LIGHT;
+      c.strokeStyle = s.necks ? paper("--ink") : LIGHT;
       c.globalAlpha = 0.45;
       c.lineWidth = 0.7 / k;
-      if (this.paths.copper.length) c.stroke(this.paths.copper[0]);
+      if (this.paths.copper.length) c.stroke(s.necks ? this.layerPath() : this.paths.copper[0]);
       c.globalAlpha = 1;
       for (const bore of this.drawing.bores.filter((b) => !b.plated && b.path_mm.length === 1)) {
         c.fillStyle = paper("--sheet");
@@ -282,8 +320,9 @@ export class Board {
   // Words give way to one another: references first, then sensors, then the isotherms' numbers.
   drawWords(c, screen) {
     const labels = new Labels(c, getComputedStyle(document.body).fontFamily);
-    if (this.slice) this.drawIsotherms(c, screen);
-    if (this.hottest && this.slice) this.drawHottest(c, screen(this.hottest.at));
+    if (this.shown) this.drawIsotherms(c, screen);
+    if (this.hottest && this.shown) this.drawHottest(c, screen(this.hottest.at));
+    if (this.shown?.necks) drawNecks(c, labels, this.shown.necks, screen, this.neck);
     const chosenFirst = [...this.drawing.emitters].sort((a, b) => (b.ref === this.chosen) - (a.ref === this.chosen));
     for (const emitter of chosenFirst) labels.put(emitter.ref, [screen(emitter.at_mm)], 13, "bold");
     for (const patch of this.drawing.heat_patches) {
@@ -299,8 +338,8 @@ export class Board {
       labels.keepFree(x, y, 7, 7);
       labels.put(sensor.name, [[x, y - 18], [x, y + 18], [x, y - 34], [x, y + 34]], 13);
     }
-    if (this.slice) this.numberIsotherms(labels, screen);
-    if (this.mark && this.slice) {
+    if (this.shown) this.numberIsotherms(labels, screen);
+    if (this.mark && this.shown) {
       const [x, y] = screen(this.mark);
       c.strokeStyle = LIGHT; c.lineWidth = 4;
       c.beginPath(); c.arc(x, y, 8, 0, 2 * Math.PI); c.stroke();
@@ -321,7 +360,7 @@ export class Board {
 
   // Where a point of a line lies, mm.
   onBoard([i, j]) {
-    const s = this.slice;
+    const s = this.shown;
     return [s.x0_mm + (i + 0.5) * s.pitch_mm, s.y0_mm + (j + 0.5) * s.pitch_mm];
   }
 

@@ -12,6 +12,13 @@ export class Labels {
   // Keeps a place free: its middle and half its size, CSS pixels.
   keepFree(x, y, a, b) { this.taken.push([x - a, y - b, x + a, y + b]); }
 
+  // Whether a place is free and on the canvas.
+  isFree(x, y, a, b) {
+    const [width, height] = this.size;
+    return x >= a && y >= b && x <= width - a && y <= height - b
+      && !this.taken.some((other) => x - a < other[2] && x + a > other[0] && y - b < other[3] && y + b > other[1]);
+  }
+
   // Writes a text, dark with a light edge, at the first place that is free; where none is, it is left out.
   put(text, places, size, weight = "") {
     const c = this.context;

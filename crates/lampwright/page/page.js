@@ -2,18 +2,19 @@
 
 import { Board } from "./board.js";
 import { chart } from "./chart.js";
+import { COPPER_VIEWS, copperAnswer, copperRange, hottestWords, islandTable, neckTable, numbered, ruleWords, stringTable } from "./copper.js";
 import { asGiven, fill, right, same, typed, wrong } from "./controls.js";
 import { scale } from "./scale.js";
 import { choiceAnswer, hotAnswer, laidOut, sources, wayAnswer } from "./sentences.js";
 import { staircase, stepName } from "./staircase.js";
 import { emitterTable, fileTable, layerTable, limitTable, runTable } from "./tables.js";
 import { Stopped, Work } from "./work.js";
-import { make, number, plain } from "./words.js";
+import { make, number, plain, small } from "./words.js";
 
 const by = (id) => document.getElementById(id);
 
 const state = {
-  lamp: null, asked: null, past: [], future: [], solved: null, emitter: null, step: 0, depth: 0, asking: null, runs: new Map(), followHottest: true,
+  lamp: null, asked: null, past: [], future: [], solved: null, emitter: null, step: 0, depth: 0, view: "temperature", layer: 0, neck: null, asking: null, runs: new Map(), followHottest: true,
 };
 const field = new Board(by("field"));
 const ordered = new Board(by("ordered"));
@@ -37,7 +38,7 @@ async function see(asked, answered = remember, byButton = false) {
   right();
   by("working").textContent = state.asked ? `Solving "${asked.variant}"; what you see is the answer before.` : `Solving "${asked.variant}".`;
   try {
-    const solved = await job.ask("/api/solve", { ...asked, depth: state.depth });
+    const solved = await job.ask("/api/solve", { ...asked, ...looked({ ...state, layer: asked.variant === state.asked?.variant ? state.layer : 0 }) });
     answered(state.asked, asked);
     state.asked = asked;
     state.solved = solved;
@@ -115,19 +116,31 @@ async function sweep(asked, job) {
   by("working").textContent = `${solvedIn}.${left}`;
 }
 
-// The same answer at another depth.
-async function lookAt(depth) {
+// What is looked at: a depth, and a copper layer where its current is.
+function looked({ depth, view, layer } = state) {
+  return view === "temperature" ? { depth } : { depth, copper_layer: layer };
+}
+
+// The same answer looked at in another way: another depth, or the current in a copper layer.
+async function look(change, words) {
   state.looking?.stop();
-  const job = work.begin("Drawing another depth");
+  const next = { depth: state.depth, view: state.view, layer: state.layer, ...change };
+  // A layer's density and its loss come together.
+  if (next.depth === state.depth && next.layer === state.layer && (next.view === "temperature" || state.solved.copper_map)) {
+    Object.assign(state, next);
+    showField();
+    return;
+  }
+  const job = work.begin(words);
   state.looking = job;
   try {
-    state.solved = await job.ask("/api/solve", { ...state.asked, depth });
-    state.depth = depth;
+    state.solved = await job.ask("/api/solve", { ...state.asked, ...looked(next) });
+    Object.assign(state, next);
     showField();
   } catch (trouble) {
     if (trouble instanceof Stopped && !trouble.byHand) return;
-    by("depth").value = String(state.depth);
-    by("working").textContent = trouble instanceof Stopped ? "Cancelled; the depth is the one before." : trouble.message;
+    showChoices();
+    by("working").textContent = trouble instanceof Stopped ? "Cancelled; the picture is the one before." : trouble.message;
   } finally {
     job.end();
   }
@@ -138,18 +151,50 @@ function showAnswer(run) {
   by("doubt").hidden = run.state === "runaway";
 }
 
+// Fills a choice anew where its names have changed.
+function choices(select, names) {
+  if ([...select.options].map((option) => option.textContent).join() === names.join()) return;
+  select.replaceChildren(...names.map((name, index) => make("option", { value: index }, name)));
+}
+
+// The current of a copper layer, where it is looked at and there.
+function copperView() {
+  const view = COPPER_VIEWS[state.view];
+  return view && state.solved.copper_map && state.solved.run.copper ? view : null;
+}
+
+function showChoices() {
+  const { slice, depths, copper_layers, copper_map } = state.solved;
+  if (copper_map) state.layer = Math.max(0, copper_layers.indexOf(copper_map.layer));
+  const view = copperView();
+  if (!by("view").options.length) {
+    const all = [["temperature", "Temperature"], ...Object.entries(COPPER_VIEWS).map(([value, one]) => [value, one.name])];
+    by("view").replaceChildren(...all.map(([value, name]) => make("option", { value }, name)));
+  }
+  choices(by("depth"), depths.map((depth) => `${depth.name} (${number(depth.depth_mm, 2)} mm down)`));
+  choices(by("layer"), copper_layers);
+  by("view").value = view ? state.view : "temperature";
+  by("depth").value = String(state.depth);
+  by("layer").value = String(state.layer);
+  by("view-box").hidden = !slice || !copper_layers.length;
+  by("depth").closest("label").hidden = !slice || Boolean(view);
+  by("layer-box").hidden = !view || copper_layers.length < 2;
+  by("lines-key").hidden = !slice || Boolean(view);
+  by("copper-key").hidden = !view;
+  const says = view ? `the ${view.says}` : "its temperatures";
+  by("field").setAttribute("aria-label", `The board with ${says}. Arrow keys move the reading mark, with shift ten times as far; Enter chooses the emitter under it.`);
+}
+
 function showField() {
   const { slice, depths } = state.solved;
-  const select = by("depth");
-  const names = depths.map((depth) => `${depth.name} (${number(depth.depth_mm, 2)} mm down)`);
-  if ([...select.options].map((option) => option.textContent).join() !== names.join()) {
-    select.replaceChildren(...names.map((name, index) => make("option", { value: index }, name)));
-  }
-  select.value = String(state.depth);
-  select.closest("label").hidden = by("lines-key").hidden = !slice;
+  const view = copperView();
+  showChoices();
   field.chosen = state.emitter;
-  field.show(variantOf(state.asked.variant).drawing, /heatsink/.test(depths[state.depth]?.name ?? ""));
-  if (!slice) {
+  field.neck = state.neck;
+  field.show(variantOf(state.asked.variant).drawing, !view && /heatsink/.test(depths[state.depth]?.name ?? ""));
+  if (view) {
+    showCurrent(view);
+  } else if (!slice) {
     field.temperatures(null, null);
     state.range = null;
     by("range").textContent = "Without a steady state there are no temperatures to draw: this is the board as ordered.";
@@ -161,8 +206,52 @@ function showField() {
     state.range = [low, high];
     field.temperatures(slice, state.range);
   }
-  scale(by("scale"), state.range);
+  showScale();
   readOut();
+}
+
+function showCurrent(view) {
+  const { copper_map: map, run } = state.solved;
+  let largest = 0;
+  for (const value of map[view.key]) if (value !== null) largest = Math.max(largest, value);
+  state.range = copperRange(state.view, run.copper, largest);
+  state.beyond = largest > state.range[1];
+  const beyond = state.beyond ? ` Colours end at ${plain(state.range[1])} ${view.unit}: beyond lie inner corners and the edges of lands, where ever more is found the finer one looks.` : "";
+  by("range").textContent = `Up to ${small(largest)} ${view.unit} in ${map.layer}, on picture points of ${plain(map.pitch_mm)} mm.${beyond}`;
+  field.current(map, map[view.key], state.range, numbered(run.copper).filter((neck) => neck.layer === map.layer));
+}
+
+function showScale() {
+  const view = copperView();
+  scale(by("scale"), state.range, view?.unit, Boolean(view), state.beyond);
+}
+
+function showCopper(run) {
+  const copper = run.copper;
+  by("copper").hidden = !copper;
+  if (!copper) return;
+  if (state.neck > copper.necks.length) state.neck = null;
+  by("copper-says").replaceChildren(...copperAnswer(copper));
+  by("copper-hottest").textContent = hottestWords(copper);
+  by("copper-see").hidden = !state.solved.copper_layers.length;
+  by("necks-box").hidden = !copper.necks.length;
+  neckTable(by("neck-table"), copper, state.neck, chooseNeck);
+  by("rule-says").textContent = ruleWords(copper);
+  by("copper-remarks").replaceChildren(...copper.remarks.map((text) => make("li", {}, text)));
+  stringTable(by("string-table"), copper);
+  islandTable(by("island-table"), copper);
+}
+
+// Shows a neck on the board, and its line in the table.
+async function chooseNeck(chosen) {
+  const neck = numbered(state.solved.run.copper).find((one) => one.number === chosen);
+  state.neck = chosen;
+  showCopper(state.solved.run);
+  by("neck-table").querySelectorAll(".mark")[chosen - 1]?.focus({ preventScroll: true });
+  const layer = Math.max(0, state.solved.copper_layers.indexOf(neck.layer));
+  await look({ view: COPPER_VIEWS[state.view] ? state.view : "density", layer }, "Drawing the current in the copper");
+  pointAt(neck.at_mm);
+  by("field").scrollIntoView({ block: "nearest" });
 }
 
 function showWay(run) {
@@ -200,6 +289,7 @@ function showSolved() {
   showAnswer(run);
   showWay(run);
   showField();
+  showCopper(run);
   showTables(run);
   showOrdered();
 }
@@ -241,9 +331,20 @@ function showOrdered() {
 function readOut() {
   const place = field.mark;
   const says = by("readout");
-  if (!place || !field.slice) { says.textContent = field.slice ? "Point at the board, or use the arrow keys on it, to read a temperature." : ""; return; }
+  const view = copperView();
+  const what = view ? "what the copper carries" : "a temperature";
+  if (!place || !field.shown) { says.textContent = field.shown ? `Point at the board, or use the arrow keys on it, to read ${what}.` : ""; return; }
+  const at = `at x ${number(place[0])}, y ${number(place[1])} mm`;
+  if (view) {
+    const { copper_map: map } = state.solved;
+    const point = field.pointAt(place);
+    const value = point < 0 ? null : map[view.key][point];
+    says.textContent = value === null ? `No copper that carries current ${at}` : `${small(map.density_a_per_mm2[point])} A/mm\u00b2, ${small(map.loss_w_per_cm2[point])} W/cm\u00b2 ${at}`;
+    says.dataset.value = value === null ? "" : String(value);
+    return;
+  }
   const value = field.at(place);
-  says.textContent = value === null ? "Nothing there." : `${number(value)} degC at x ${number(place[0])}, y ${number(place[1])} mm`;
+  says.textContent = value === null ? "Nothing there." : `${number(value)} degC ${at}`;
   says.dataset.value = value === null ? "" : String(value);
 }
 
@@ -277,13 +378,22 @@ function wire() {
       (event.shiftKey ? redo : undo)();
     }
   });
-  by("depth").addEventListener("change", (event) => lookAt(Number(event.target.value)));
+  by("depth").addEventListener("change", (event) => look({ depth: Number(event.target.value) }, "Drawing another depth"));
+  by("view").addEventListener("change", (event) => look({ view: event.target.value }, "Drawing the current in the copper"));
+  by("layer").addEventListener("change", (event) => look({ layer: Number(event.target.value) }, "Drawing another copper layer"));
+  by("see-current").addEventListener("click", async () => {
+    await look({ view: "density" }, "Drawing the current in the copper");
+    by("field").scrollIntoView({ block: "nearest" });
+    by("field").focus({ preventScroll: true });
+  });
   by("emitter").addEventListener("change", (event) => choose(event.target.value));
   const canvas = by("field");
   canvas.addEventListener("pointermove", (event) => pointAt(field.place(event)));
   canvas.addEventListener("click", (event) => {
-    const emitter = field.emitterAt(field.place(event));
-    pointAt(field.place(event));
+    const neck = field.neckAt(event);
+    if (neck) { state.neck = field.neck = neck.number; showCopper(state.solved.run); }
+    const emitter = neck ? null : field.emitterAt(field.place(event));
+    pointAt(neck ? neck.at_mm : field.place(event));
     if (emitter) choose(emitter.ref);
   });
   canvas.addEventListener("keydown", (event) => {
@@ -310,7 +420,7 @@ function wire() {
     if (now === width || !state.solved) return;
     width = now;
     showWay(state.solved.run);
-    scale(by("scale"), state.range);
+    showScale();
     if (state.runs.size) showCharts();
   }).observe(document.querySelector("main"));
 }

@@ -14,6 +14,13 @@ export function three(value) {
   return number(value, digits);
 }
 
+// Three significant digits also of what is small: 0.0186, 0.000164; without an exponent down to a millionth.
+export function small(value) {
+  if (value === null || value === undefined || !Number.isFinite(value)) return "-";
+  const size = Math.abs(value);
+  return size >= 0.1 || size === 0 ? three(value) : size < 1e-6 ? "0" : String(Number(value.toPrecision(3))).replace("-", "\u2212");
+}
+
 // As few digits as say it, three at most: 0.9, 1.05, 25.
 export function plain(value) {
   return Number.isFinite(value) ? String(Number(value.toPrecision(3))).replace("-", "\u2212") : "-";

@@ -7,6 +7,8 @@ mod browser;
 mod broken;
 #[path = "page_parts/cancelling.rs"]
 mod cancelling;
+#[path = "page_parts/copper.rs"]
+mod copper;
 #[path = "page_parts/looks.rs"]
 mod looks;
 #[path = "page_parts/reach.rs"]

@@ -4,7 +4,7 @@ use axum::Json;
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Response};
 use lamp::findings::{FindingRemark, Run};
-use lamp::model::{Depth, ModelError, Slice};
+use lamp::model::{CopperMap, Depth, ModelError, Slice};
 use serde::Serialize;
 
 /// The lamp as the page needs it.
@@ -47,6 +47,10 @@ pub(super) struct Solved {
     pub depths: Vec<Depth>,
     #[serde(skip_serializing_if = "Option::is_none")]
     pub slice: Option<Slice>,
+    /// Copper layers that carry current.
+    pub copper_layers: Vec<String>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub copper_map: Option<CopperMap>,
 }
 
 /// What is being worked on.

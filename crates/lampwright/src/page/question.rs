@@ -16,6 +16,8 @@ pub(super) struct Asked {
     pub heatsink: String,
     /// Depth to look at, as an index; nothing is drawn without.
     pub depth: Option<usize>,
+    /// Copper layer whose current is looked at, as an index.
+    pub copper_layer: Option<usize>,
     /// The page's own name for this question, by which it finds it among the work.
     pub asked_as: String,
 }

@@ -109,7 +109,13 @@ impl Shop {
             .depth
             .filter(|_| run.hottest_board_c.is_some())
             .map(|depth| ready.model.slice(depth, PITCH_M));
-        Ok(Solved { run, depths: ready.model.depths(), slice })
+        Ok(Solved {
+            copper_map: asked.copper_layer.and_then(|layer| ready.model.copper_map(layer)),
+            copper_layers: ready.model.copper_layers(),
+            depths: ready.model.depths(),
+            run,
+            slice,
+        })
     }
 }
 
