@@ -61,12 +61,12 @@ fn number(value: &Value) -> f64 {
 /// Of picture points well inside copper that carries current, the part that has the palette's colour for its value, and of
 /// points well outside, the part that has none of the current's colours; with how many of each were looked at. Marks, words
 /// and outlines lie over some of them.
-fn coloured(browser: &mut Browser, query: &str, key: &str, high: f64) -> [f64; 4] {
+fn coloured(browser: &mut Browser, [wide, tall]: [f64; 2], query: &str, key: &str, high: f64) -> [f64; 4] {
     let told = browser.value(&format!(
         "(async () => {{
           const {{ colour }} = await import('/palette.js');
           const map = (await (await fetch('/api/solve?{query}')).json()).copper_map;
-          const canvas = document.getElementById('field'), [wide, tall] = [72, 48];
+          const canvas = document.getElementById('field'), [wide, tall] = [{wide}, {tall}];
           const c = canvas.getContext('2d'), k = (canvas.width - 12) / wide;
           const data = c.getImageData(0, 0, canvas.width, canvas.height).data;
           const at = (i, j) => map.{key}[j * map.nx + i];
@@ -108,7 +108,7 @@ fn current_is_drawn_where_it_flows_and_read_out_as_it_is() {
     {
         let words = show(&mut browser, view, unit);
         let high: f64 = words.split(' ').next().unwrap().parse().unwrap();
-        let [right, flow, plain, still] = coloured(&mut browser, query, key, high);
+        let [right, flow, plain, still] = coloured(&mut browser, [72.0, 48.0], query, key, high);
         assert!(flow > 300.0 && right > 0.85, "{view}: {right} of {flow}");
         assert!(still > 100.0 && plain > 0.8, "{view}: {plain} of {still}");
     }
@@ -210,7 +210,12 @@ fn necks_are_listed_and_chosen(browser: &mut Browser, copper: &Value) {
 fn each_copper_layer_is_shown_and_none_without_strings() {
     let served = example("pair-over-the-back");
     let mut browser = opened(&served);
-    show(&mut browser, "density", "A/mm\u{b2}");
+    let words = show(&mut browser, "density", "A/mm\u{b2}");
+    let high: f64 = words.split(' ').next().unwrap().parse().unwrap();
+    // This board is not its own mirror image in any way.
+    let query = "variant=pair&depth=0&copper_layer=0";
+    let [right, flow, plain, still] = coloured(&mut browser, [40.0, 24.0], query, "density_a_per_mm2", high);
+    assert!(flow > 300.0 && right > 0.9 && still > 50.0 && plain > 0.8, "{right} {flow} {plain} {still}");
     let layers = browser.value("[...document.getElementById('layer').options].map(o => o.textContent)");
     assert_eq!(layers, served.solved("variant=pair&depth=0")["copper_layers"]);
     let front = text_of(&mut browser, "range");
