@@ -1,4 +1,6 @@
-//! A project text as written: tables and values with their places, read against the key table.
+//! A project text as written: tables and values with their places, read against a key table.
+//!
+//! Any text of the lamp folder is read this way; a crate above brings its own key table and gets the same messages.
 
 use std::cell::RefCell;
 use std::collections::BTreeSet;
@@ -12,10 +14,14 @@ use super::quantity::Quantity;
 use crate::findings::FindingRemark;
 
 /// A text file being read, and what there is to say about it.
-pub(super) struct Document<'a> {
+pub struct Document<'a> {
+    /// Name of the file, for remarks.
     pub file: &'a str,
+    /// Its text.
     pub text: &'a str,
+    /// Every key that may stand in it.
     pub keys: &'static [Key],
+    /// Which tables may stand where: parent, name, whether it is a list.
     pub tables: &'static [(&'static str, &'static str, bool)],
     remarks: RefCell<Vec<FindingRemark>>,
     read: RefCell<BTreeSet<(&'static str, &'static str)>>,
@@ -23,10 +29,12 @@ pub(super) struct Document<'a> {
 
 /// A table of a document.
 #[derive(Clone, Copy)]
-pub(super) struct Section<'a> {
+pub struct Section<'a> {
+    /// The document it stands in.
     pub document: &'a Document<'a>,
     /// Name in the key table, such as "bond".
     pub kind: &'static str,
+    /// Its keys and values.
     pub table: &'a DeTable<'a>,
     /// Where it begins.
     pub at: usize,
@@ -34,7 +42,7 @@ pub(super) struct Section<'a> {
 
 /// How a supply pad is told.
 #[derive(Debug, Clone, PartialEq)]
-pub(super) enum PadWords {
+pub enum PadWords {
     /// By the name of a pad or of a net.
     Named(String),
     /// By its place, m.
@@ -44,6 +52,8 @@ pub(super) enum PadWords {
 type Value<'a> = Spanned<DeValue<'a>>;
 
 impl<'a> Document<'a> {
+    /// A document that nothing was read of yet.
+    #[must_use]
     pub fn new(
         file: &'a str,
         text: &'a str,
@@ -65,6 +75,7 @@ impl<'a> Document<'a> {
         (line as u32 + 1, column as u32 + 1)
     }
 
+    /// Remarks on a byte of the text.
     pub fn say(&self, severity: &'static str, at: usize, text: String) {
         let (line, column) = self.place(at);
         self.remarks.borrow_mut().push(FindingRemark {
@@ -76,20 +87,23 @@ impl<'a> Document<'a> {
         });
     }
 
+    /// An error at a byte of the text.
     pub fn error(&self, at: usize, text: impl Into<String>) {
         self.say("error", at, text.into());
     }
 
+    /// A warning at a byte of the text.
     pub fn warn(&self, at: usize, text: impl Into<String>) {
         self.say("warning", at, text.into());
     }
 
+    /// All remarks so far, taken out.
     pub fn take_remarks(&self) -> Vec<FindingRemark> {
         self.remarks.take()
     }
 
-    /// Keys read so far, for the test that compares them with the key table.
-    #[cfg(test)]
+    /// Keys read so far, for the tests that compare them with the key table.
+    #[must_use]
     pub fn keys_read(&self) -> BTreeSet<(&'static str, &'static str)> {
         self.read.borrow().clone()
     }
@@ -99,13 +113,22 @@ impl<'a> Document<'a> {
         self.keys.iter().find(|key| key.table == table && key.name == name)
     }
 
+    /// Tables whose own tables have names of the maker's, such as `[variant.NAME]`: those with keys and no place of their own.
+    fn named_tables(&self) -> impl Iterator<Item = &'static str> {
+        let placed = |table: &str| table.is_empty() || self.tables.iter().any(|(_, name, _)| *name == table);
+        let mut before = "";
+        let starts =
+            self.keys.iter().filter(move |key| std::mem::replace(&mut before, key.table) != key.table);
+        starts.map(|key| key.table).filter(move |table| !placed(table))
+    }
+
     /// Says which keys of a table nobody knows.
     pub fn check_names(&self, kind: &str, table: &DeTable<'_>) {
         for (name, value) in table {
             let as_table =
                 self.tables.iter().any(|(parent, table, _)| *parent == kind && table == name.get_ref());
             let is_key = self.key(kind, name.get_ref()).is_some();
-            let any_name = kind.is_empty() && matches!(name.get_ref().as_ref(), "variant" | "material");
+            let any_name = kind.is_empty() && self.named_tables().any(|table| table == name.get_ref());
             if as_table || is_key || any_name {
                 let list = self.tables.iter().any(|(p, t, list)| *p == kind && t == name.get_ref() && *list);
                 if as_table && !is_key && list && !value.get_ref().is_array() {
@@ -130,7 +153,7 @@ impl<'a> Document<'a> {
                 .filter(|key| key.table == kind)
                 .map(|key| key.name)
                 .chain(self.tables.iter().filter(|(parent, ..)| *parent == kind).map(|(_, name, _)| *name))
-                .chain(["variant", "material"].into_iter().filter(|_| kind.is_empty()))
+                .chain(self.named_tables().filter(|_| kind.is_empty()))
                 .collect();
             let place = if kind.is_empty() { "at the top level".to_owned() } else { format!("in [{kind}]") };
             let hint = match nearest(name.get_ref(), known.iter().copied()) {
@@ -160,6 +183,8 @@ impl<'a> Section<'a> {
         self.table.iter().find(|(key, _)| key.get_ref() == name).map(|(_, value)| value)
     }
 
+    /// Whether a key is there.
+    #[must_use]
     pub fn has(&self, name: &str) -> bool {
         self.raw(name).is_some()
     }
@@ -195,6 +220,8 @@ impl<'a> Section<'a> {
         self.text(name).unwrap_or_else(|| self.default_text(name).to_owned())
     }
 
+    /// What the key table takes when a key is missing; empty where nothing.
+    #[must_use]
     pub fn default_text(&self, name: &str) -> &'static str {
         self.document.key(self.kind, name).and_then(|key| key.default).unwrap_or_default()
     }
@@ -213,10 +240,12 @@ impl<'a> Section<'a> {
         }
     }
 
+    /// One of the words of the key table, or its default.
     pub fn choice_or_default(&self, name: &'static str) -> &'static str {
         self.choice(name).unwrap_or_else(|| self.default_text(name))
     }
 
+    /// `true` or `false`, or the key table's default.
     pub fn flag_or_default(&self, name: &'static str) -> bool {
         self.form(name);
         let default = self.default_text(name) == "true";
@@ -236,6 +265,7 @@ impl<'a> Section<'a> {
         self.one(self.raw(name)?, name, quantity, low, high)
     }
 
+    /// A value with its unit, or the key table's default.
     pub fn value_or_default(&self, name: &'static str) -> f64 {
         let Some(Form::Value(quantity, ..)) = self.form(name) else { return f64::NAN };
         self.value(name).unwrap_or_else(|| quantity.read(self.default_text(name)).unwrap_or(f64::NAN))
@@ -277,6 +307,7 @@ impl<'a> Section<'a> {
         self.two(self.raw(name)?, name, quantity, low, high)
     }
 
+    /// Two values, or the key table's default.
     pub fn pair_or_default(&self, name: &'static str) -> [f64; 2] {
         let Some(Form::Pair(quantity, ..)) = self.form(name) else { return [f64::NAN; 2] };
         self.pair(name).unwrap_or_else(|| {
@@ -404,10 +435,12 @@ impl<'a> Section<'a> {
             .collect()
     }
 
+    /// An error at a key's value.
     pub fn error(&self, name: &str, text: impl Into<String>) {
         self.document.error(self.place(name), text);
     }
 
+    /// A warning at a key's value.
     pub fn warn(&self, name: &str, text: impl Into<String>) {
         self.document.warn(self.place(name), text);
     }
@@ -439,7 +472,7 @@ fn short(value: &DeValue<'_>) -> String {
 }
 
 /// Syntax errors of a document.
-pub(super) fn say_syntax(document: &Document<'_>, errors: &[toml::de::Error]) {
+pub fn say_syntax(document: &Document<'_>, errors: &[toml::de::Error]) {
     for error in errors {
         let at = error.span().map_or(0, |Range { start, .. }| start);
         document.error(at, format!("not readable as TOML: {}", error.message().trim()));

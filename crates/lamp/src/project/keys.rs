@@ -51,7 +51,9 @@ pub struct Key {
     pub meaning: &'static str,
 }
 
-const fn key(
+/// A key that may be missing.
+#[must_use]
+pub const fn key(
     table: &'static str,
     name: &'static str,
     form: Form,
@@ -61,7 +63,9 @@ const fn key(
     Key { table, name, form, default, required: false, meaning }
 }
 
-const fn required(table: &'static str, name: &'static str, form: Form, meaning: &'static str) -> Key {
+/// A key that its table cannot do without.
+#[must_use]
+pub const fn required(table: &'static str, name: &'static str, form: Form, meaning: &'static str) -> Key {
     Key { table, name, form, default: None, required: true, meaning }
 }
 
@@ -555,7 +559,7 @@ pub const SHEET_TABLES: &[(&str, &str, bool)] = &[
 ];
 
 /// A name's nearest neighbour among those known, when it is near enough to be a slip of the hand.
-pub(super) fn nearest<'a>(name: &str, known: impl Iterator<Item = &'a str>) -> Option<&'a str> {
+pub fn nearest<'a>(name: &str, known: impl Iterator<Item = &'a str>) -> Option<&'a str> {
     let lower = name.to_lowercase();
     known
         .map(|candidate| (distance(&lower, &candidate.to_lowercase()), candidate))

@@ -6,7 +6,7 @@
 mod artwork_files;
 pub mod circuit_summary;
 mod common;
-mod document;
+pub mod document;
 mod emitters;
 pub mod folder;
 pub mod keys;

@@ -8,7 +8,8 @@ use super::keys::{Form, Key, LAMP_KEYS, LAMP_TABLES, SHEET_KEYS, SHEET_TABLES};
 use super::quantity::Quantity;
 use crate::material::TABLE;
 
-type Tables = &'static [(&'static str, &'static str, bool)];
+/// Which tables may stand where: parent, name, whether it is a list.
+pub type Tables = &'static [(&'static str, &'static str, bool)];
 
 /// The reference page in Markdown.
 #[must_use]
@@ -16,12 +17,12 @@ pub fn keys_page() -> String {
     let mut page = String::from(
         "# Keys of lamp.toml and of emitter sheets\n\nWritten from the program's key table; values are texts with their unit.\n\n# lamp.toml\n",
     );
-    tables_page(&mut page, LAMP_KEYS, "");
+    tables_page(&mut page, LAMP_KEYS, LAMP_TABLES);
     page.push_str(
         "\n`[drive]`, `[limits]`, `[bond]`, `[heatsink]`, `[faces]`, `[[supply]]` and `[[emitters]]` hold for all variants. `[bond]`, `[heatsink]`,\n\
          `[faces]`, `[[supply]]` and `[[emitters]]` may be written again as `[variant.NAME.bond]` and so on, and then hold for that variant alone.\n\n# Emitter sheets\n",
     );
-    tables_page(&mut page, SHEET_KEYS, "");
+    tables_page(&mut page, SHEET_KEYS, SHEET_TABLES);
     page.push_str("\n# Materials table\n\nNames that `material`, `core`, `laminate`, `dielectric` and `via_fill` may use. Conductivities in W/m/K at 25 degC.\n\n");
     page.push_str("| name | in plane | through | tolerance | source |\n| --- | --- | --- | --- | --- |\n");
     for row in TABLE {
@@ -38,7 +39,8 @@ pub fn keys_page() -> String {
     page
 }
 
-fn tables_page(page: &mut String, keys: &[Key], _prefix: &str) {
+/// The tables of a key table in Markdown, a section for each.
+pub fn tables_page(page: &mut String, keys: &[Key], tables: Tables) {
     let mut table = "";
     for key in keys {
         if key.table != table {
@@ -46,7 +48,7 @@ fn tables_page(page: &mut String, keys: &[Key], _prefix: &str) {
             let _ = write!(
                 page,
                 "\n## {}\n\n| key | value | default | meaning |\n| --- | --- | --- | --- |\n",
-                heading(table)
+                heading(table, tables)
             );
         }
         let default = match (key.required, key.default) {
@@ -64,14 +66,13 @@ fn tables_page(page: &mut String, keys: &[Key], _prefix: &str) {
     }
 }
 
-fn heading(table: &str) -> String {
-    match table {
-        "emitters" | "sensor" | "land" | "supply" => format!("[[{table}]]"),
-        "variant" | "material" => format!("[{table}.NAME]"),
-        "board" => "[variant.NAME.board]".to_owned(),
-        "layer" | "heat" => format!("[[variant.NAME.{table}]]"),
-        _ => format!("[{table}]"),
-    }
+/// A table as it is written: in the place that comes first among those it may stand in.
+fn heading(table: &str, tables: Tables) -> String {
+    let Some((parent, _, list)) = tables.iter().find(|(_, name, _)| *name == table) else {
+        return format!("[{table}.NAME]");
+    };
+    let prefix = if parent.is_empty() { String::new() } else { format!("{parent}.NAME.") };
+    if *list { format!("[[{prefix}{table}]]") } else { format!("[{prefix}{table}]") }
 }
 
 fn allowed(form: Form) -> String {
@@ -131,7 +132,9 @@ fn closed(keys: &[Key], tables: Tables, kind: &str) -> Value {
     json!({ "type": "object", "properties": object(keys, tables, kind), "required": required, "additionalProperties": false })
 }
 
-fn object(keys: &[Key], tables: Tables, kind: &str) -> Map<String, Value> {
+/// The keys and tables of a table (`""`: the top level) as the properties of a JSON Schema.
+#[must_use]
+pub fn object(keys: &[Key], tables: Tables, kind: &str) -> Map<String, Value> {
     let mut properties = Map::new();
     for key in keys.iter().filter(|key| key.table == kind) {
         let mut value = form_schema(key.form);
@@ -166,7 +169,9 @@ fn form_schema(form: Form) -> Value {
     match form {
         Form::Text | Form::FaceWord => json!({ "type": "string" }),
         Form::Choice(words) => json!({ "enum": words }),
-        Form::Texts => json!({ "type": "array", "items": { "type": "string" } }),
+        Form::Texts => {
+            json!({ "anyOf": [{ "type": "string" }, { "type": "array", "items": { "type": "string" } }] })
+        }
         Form::Value(quantity, ..) => quantity_schema(quantity),
         Form::Values(quantity, ..) => {
             json!({ "anyOf": [quantity_schema(quantity), { "type": "array", "items": quantity_schema(quantity) }] })

@@ -33,6 +33,8 @@ pub enum Quantity {
     CrossSection,
     /// Angle; degrees.
     Angle,
+    /// Time; s.
+    Time,
     /// A plain number without unit.
     Number,
 }
@@ -87,6 +89,7 @@ impl Quantity {
             Self::VoltageSlope => vec![("mV/K", 1e-3), ("V/K", 1.0), ("mV/degC", 1e-3), ("mV/°C", 1e-3)],
             Self::CrossSection => vec![("mm2", 1e-6), ("mm²", 1e-6), (WIRE_GAUGE, f64::NAN)],
             Self::Angle => vec![("deg", 1.0), ("°", 1.0)],
+            Self::Time => vec![("s", 1.0), ("ms", 1e-3), ("min", 60.0), ("h", 3600.0)],
             Self::Number => Vec::new(),
         }
     }
@@ -110,6 +113,7 @@ impl Quantity {
             Self::VoltageSlope => "voltage over temperature",
             Self::CrossSection => "cross-section",
             Self::Angle => "angle",
+            Self::Time => "time",
             Self::Number => "number",
         }
     }
@@ -133,6 +137,7 @@ impl Quantity {
             Self::VoltageSlope => "\"10 mV/K\"",
             Self::CrossSection => "\"0.75 mm2\"",
             Self::Angle => "\"90 deg\"",
+            Self::Time => "\"90 s\"",
             Self::Number => "0.9",
         }
     }
