@@ -1,3 +1,8 @@
-//! The bench test: sensors, logs, plateaus, comparison, fit and verdict. So far: what a board sensor puts out.
+//! The bench test: sensors, logs, plateaus, comparison, fit and verdict. So far: what a board sensor puts out, and logs as
+//! loggers write them.
 
+pub mod log;
+pub mod mapping;
+pub mod recording;
+pub mod run;
 pub mod sensor;

@@ -1,0 +1,325 @@
+//! Where a log's time is, and what kind of time.
+
+use super::looks::{Look, look};
+use super::sampled::Sampled;
+use crate::log::dialect::{ColumnHead, CountedFrom, Detection, TimeSource, Told};
+use crate::log::number::{DecimalMark, number};
+use crate::log::stamp::{DateForm, DateOrder, RawDate};
+use crate::log::unit::{Measured, Unit, unit_named};
+
+/// Names of columns of time, lower case (English and some neighbours; common practice, no source).
+const TIME_NAMES: &[&str] = &[
+    "time",
+    "t",
+    "timestamp",
+    "time stamp",
+    "date time",
+    "datetime",
+    "date/time",
+    "elapsed",
+    "elapsed time",
+    "runtime",
+    "run time",
+    "uptime",
+    "seconds",
+    "secs",
+    "millis",
+    "milliseconds",
+    "micros",
+    "minutes",
+    "zeit",
+    "laufzeit",
+    "uhrzeit",
+    "zeitstempel",
+    "temps",
+    "heure",
+    "tiempo",
+    "hora",
+    "tempo",
+    "ora",
+    "tijd",
+    "tid",
+    "epoch",
+    "unix",
+    "unix time",
+    "x",
+];
+
+/// Names of columns that count rows.
+const COUNTER_NAMES: &[&str] = &[
+    "n", "no", "no.", "nr", "nr.", "#", "index", "idx", "record", "sample", "row", "scan", "count", "id",
+    "punkt",
+];
+
+/// The time of a log, how it was found, and what must be asked.
+pub struct FoundTime {
+    pub source: TimeSource,
+    pub detections: Vec<Detection>,
+    /// Errors: what the bench sheet must tell.
+    pub questions: Vec<String>,
+}
+
+pub fn time(
+    rows: &Sampled<'_>,
+    columns: &[ColumnHead],
+    decimal: DecimalMark,
+    told: &Told,
+    resolve: &dyn Fn(&str) -> Result<usize, String>,
+) -> FoundTime {
+    let mut found = FoundTime {
+        source: TimeSource::Rows { interval_s: told.interval_s },
+        detections: Vec::new(),
+        questions: Vec::new(),
+    };
+    let mut wanted = Vec::new();
+    for name in &told.time_columns {
+        match resolve(name) {
+            Ok(column) => wanted.push(column),
+            Err(why) => found.questions.push(why),
+        }
+    }
+    if !found.questions.is_empty() {
+        return found;
+    }
+    let how = |column: usize, decides: fn(Look) -> bool| {
+        let mut cells = (0usize, 0usize);
+        for cell in rows.column(column) {
+            let seen = look(cell);
+            cells = (cells.0 + usize::from(decides(seen)), cells.1 + usize::from(seen != Look::Empty));
+        }
+        cells
+    };
+    let mostly = |column: usize, decides: fn(Look) -> bool| {
+        let (yes, all) = how(column, decides);
+        all > 0 && yes * 10 >= all * 8
+    };
+    let is_stamp: fn(Look) -> bool = |look| matches!(look, Look::Stamp(_));
+    let is_date: fn(Look) -> bool = |look| matches!(look, Look::Date(_));
+    let is_clock: fn(Look) -> bool = |look| matches!(look, Look::Clock(_));
+    let all: Vec<usize> = if wanted.is_empty() { (0..columns.len()).collect() } else { wanted.clone() };
+    let name = |column: usize| columns.get(column).map_or("", |head| head.name.as_str());
+    let first = |decides: fn(Look) -> bool| all.iter().copied().find(|column| mostly(*column, decides));
+    // Among several columns of times of day the one that is called so.
+    let clocks: Vec<usize> = all.iter().copied().filter(|column| mostly(*column, is_clock)).collect();
+    let clock = clocks.iter().copied().find(|column| is_time_name(name(*column))).or(clocks.first().copied());
+    let say = |found: &mut FoundTime, what: String, evidence: String, certain: bool, key| {
+        found.detections.push(Detection { what: "time", found: what, evidence, certain, key });
+    };
+    if let Some(column) = first(is_stamp) {
+        found.source = TimeSource::Stamp { date: column, clock: None };
+        let (yes, of) = how(column, is_stamp);
+        say(
+            &mut found,
+            format!("stamps in \"{}\"", name(column)),
+            format!("{yes} of {of} cells are a date with a time of day"),
+            true,
+            "time.column",
+        );
+        return found;
+    }
+    if let (Some(date), Some(clock)) = (first(is_date), clock) {
+        found.source = TimeSource::Stamp { date, clock: Some(clock) };
+        let evidence = "one holds dates, the other times of day".to_owned();
+        say(
+            &mut found,
+            format!("date in \"{}\", time of day in \"{}\"", name(date), name(clock)),
+            evidence,
+            true,
+            "time.column",
+        );
+        return found;
+    }
+    if let Some(column) = clock {
+        clock_source(rows, column, name(column), told, &mut found);
+        return found;
+    }
+    if let Some(column) = counted_column(rows, columns, decimal, &wanted) {
+        count_source(rows, columns, column, decimal, told, &mut found);
+        return found;
+    }
+    match told.interval_s {
+        Some(interval_s) => {
+            say(&mut found, format!("a row every {interval_s} s"), "told by the bench sheet".to_owned(), true, "time.interval");
+        }
+        None => found.questions.push(
+            "no column of this log reads as a time; give its name as column = \"...\" in [time], or the time between rows as interval = \"1 s\"".to_owned(),
+        ),
+    }
+    found
+}
+
+fn clock_source(rows: &Sampled<'_>, column: usize, name: &str, told: &Told, found: &mut FoundTime) {
+    let two =
+        rows.column(column).any(|cell| matches!(look(cell), Look::Clock(stamp) if stamp.clock_parts == 2));
+    let three =
+        rows.column(column).any(|cell| matches!(look(cell), Look::Clock(stamp) if stamp.clock_parts == 3));
+    let mut minutes_first = told.minutes_first.unwrap_or(false);
+    let what = if two { "two numbers" } else { "hours, minutes and seconds" };
+    let mut evidence = format!("the cells of \"{name}\" are such as {}", rows.example(column));
+    let mut certain = true;
+    if two {
+        // `1:05.5` has tenths of a second, `59:59` followed by `1:00:00` is minutes and seconds.
+        let tenths = rows.column(column).any(|cell| cell.contains(&b'.') || cell.contains(&b','));
+        let large = rows.column(column).any(|cell| {
+            matches!(look(cell), Look::Clock(stamp) if stamp.clock_parts == 2 && stamp.seconds.unwrap_or(0.0) >= 86_400.0)
+        });
+        match told.minutes_first {
+            Some(true) => evidence += ", told to be minutes and seconds",
+            Some(false) => evidence += ", told to be hours and minutes",
+            None if tenths || large || three => {
+                minutes_first = true;
+                evidence += if tenths {
+                    "; with decimals they are minutes and seconds"
+                } else if large {
+                    "; the first number goes beyond 23, so they are minutes and seconds"
+                } else {
+                    "; others have three numbers, so these are minutes and seconds"
+                };
+            }
+            None => {
+                certain = false;
+                found.questions.push(format!(
+                    "\"{name}\" reads {}: hours and minutes or minutes and seconds? Write clock = \"hh:mm\" or clock = \"mm:ss\" in [time]",
+                    rows.example(column)
+                ));
+            }
+        }
+    }
+    found.source = TimeSource::Clock { column, minutes_first };
+    found.detections.push(Detection {
+        what: "time",
+        found: format!("{what} without a date in \"{name}\""),
+        evidence,
+        certain,
+        key: "time.clock",
+    });
+}
+
+fn is_time_name(name: &str) -> bool {
+    TIME_NAMES.contains(&name.trim().to_lowercase().as_str())
+}
+
+/// The column of numbers that counts time.
+fn counted_column(
+    rows: &Sampled<'_>,
+    columns: &[ColumnHead],
+    decimal: DecimalMark,
+    wanted: &[usize],
+) -> Option<usize> {
+    if let Some(column) = wanted.first() {
+        return Some(*column);
+    }
+    let unit_of_time = |head: &ColumnHead| head.unit.is_some_and(|unit| unit.measured == Measured::Time);
+    let rising = |column: &usize| is_rising(rows, *column, decimal);
+    let with = |fits: &dyn Fn(&ColumnHead) -> bool| {
+        columns.iter().enumerate().filter(|(_, head)| fits(head)).map(|(column, _)| column).find(rising)
+    };
+    with(&|head| is_time_name(&head.name) && unit_of_time(head))
+        .or_else(|| with(&|head| is_time_name(&head.name) && head.name.chars().count() > 1))
+        .or_else(|| with(&unit_of_time))
+        .or_else(|| with(&|head| is_time_name(&head.name)))
+        .or_else(|| {
+            (0..columns.len()).filter(rising).find(|column| epoch_unit(rows, *column, decimal).is_some())
+        })
+        .or_else(|| {
+            let unnamed = |head: &&ColumnHead| {
+                let name = head.name.to_lowercase();
+                head.unit.is_none() && !COUNTER_NAMES.contains(&name.as_str())
+            };
+            columns.first().filter(unnamed).map(|_| 0).filter(rising)
+        })
+}
+
+/// Whether numbers rise from row to row, all but a few.
+fn is_rising(rows: &Sampled<'_>, column: usize, decimal: DecimalMark) -> bool {
+    let values: Vec<f64> = rows.column(column).filter_map(|cell| number(cell, decimal)).collect();
+    let steps = values.windows(2).filter(|pair| pair.last() >= pair.first()).count();
+    // Coarse counts stand still for some rows; a counter that rolls over ends below where it began.
+    let moved = values.windows(2).filter(|pair| pair.last() > pair.first()).count();
+    moved >= 1 && moved * 10 >= values.len() && steps * 10 >= (values.len() - 1) * 9
+}
+
+/// Seconds, milliseconds, microseconds or nanoseconds since 1970, by their size: 2001 to 2100.
+fn epoch_unit(rows: &Sampled<'_>, column: usize, decimal: DecimalMark) -> Option<Unit> {
+    let first = rows.column(column).find_map(|cell| number(cell, decimal))?;
+    let seconds = 978_307_200.0..4_102_444_800.0;
+    ["s", "ms", "us", "ns"]
+        .into_iter()
+        .zip([1.0, 1e3, 1e6, 1e9])
+        .find(|(_, parts)| seconds.contains(&(first / parts)))
+        .and_then(|(word, _)| unit_named(word))
+}
+
+fn count_source(
+    rows: &Sampled<'_>,
+    columns: &[ColumnHead],
+    column: usize,
+    decimal: DecimalMark,
+    told: &Told,
+    found: &mut FoundTime,
+) {
+    let Some(head) = columns.get(column) else { return };
+    let by_size = epoch_unit(rows, column, decimal);
+    let header_unit = head.unit.filter(|unit| unit.measured == Measured::Time);
+    // A name such as millis tells its unit.
+    let name_unit =
+        unit_named(&head.name).filter(|unit| unit.measured == Measured::Time && head.name.len() > 1);
+    let given = told.time_unit.or(header_unit).or(name_unit);
+    let from = told.time_from.unwrap_or_else(|| {
+        let agrees = given.is_none_or(|unit| Some(unit.symbol) == by_size.map(|size| size.symbol));
+        if by_size.is_some() && agrees { CountedFrom::Epoch } else { CountedFrom::Start }
+    });
+    let (unit, mut evidence, certain) = match (told.time_unit, header_unit.or(name_unit), from, by_size) {
+        (Some(unit), ..) => (unit, "its unit is told by the bench sheet".to_owned(), true),
+        (None, Some(unit), ..) => (unit, format!("its header says {}", unit.symbol), true),
+        (None, None, CountedFrom::Epoch, Some(unit)) => (
+            unit,
+            format!(
+                "numbers such as {} are {} since 1970 in a year from 2001 to 2100 and in no other unit",
+                rows.example(column),
+                unit.symbol
+            ),
+            true,
+        ),
+        _ => {
+            let Some(unit) = unit_named("s") else { return };
+            found.questions.push(format!(
+                "\"{}\" counts a time and nothing tells its unit: write unit = \"s\", \"ms\" or \"min\" in [time]",
+                head.name
+            ));
+            (unit, "no unit stands in its header".to_owned(), false)
+        }
+    };
+    let what = match from {
+        CountedFrom::Epoch => format!("{} since 1970 in \"{}\"", unit.symbol, head.name),
+        CountedFrom::Start => format!("{} since a start in \"{}\"", unit.symbol, head.name),
+    };
+    if told.time_columns.is_empty() {
+        evidence += "; it rises from row to row";
+    }
+    found.source = TimeSource::Count { column, unit, from };
+    found.detections.push(Detection { what: "time", found: what, evidence, certain, key: "time.unit" });
+}
+
+/// Which of two numbers of a date is the day, by the dates themselves; the evidence, or `None` where they leave it open.
+pub fn order_of(dates: impl Iterator<Item = RawDate>) -> Option<(DateOrder, String)> {
+    let mut dotted = None;
+    let mut found = None;
+    for date in dates {
+        let DateForm::Open(separator) = date.form else { continue };
+        let day_first = date.month_day(DateOrder::DayFirst).is_some();
+        let month_first = date.month_day(DateOrder::MonthFirst).is_some();
+        let written = format!("{:02}{}{:02}", date.first, char::from(separator), date.second);
+        if day_first != month_first {
+            let order = if day_first { DateOrder::DayFirst } else { DateOrder::MonthFirst };
+            found.get_or_insert((order, format!("{written} is a date that way only")));
+        }
+        if separator == b'.' {
+            dotted.get_or_insert((
+                DateOrder::DayFirst,
+                format!("dates with points such as {written}. have the day first (common practice)"),
+            ));
+        }
+    }
+    found.or(dotted)
+}
