@@ -35,6 +35,8 @@ pub enum Command {
     Check(CheckArguments),
     /// Temperatures, light and heat at each drive current.
     Predict(PredictArguments),
+    /// Read the logs of the bench test and say what they hold; or propose a bench sheet for a log.
+    Bench(BenchArguments),
     /// Show the lamp on a local page.
     Serve(ServeArguments),
 }
@@ -87,6 +89,20 @@ pub struct PredictArguments {
     pub no_write: bool,
 }
 
+/// `lampwright bench`
+#[derive(Debug, Args)]
+pub struct BenchArguments {
+    /// Lamp folder, or its lamp.toml; with --sniff it may be left out.
+    #[arg(required_unless_present = "sniff")]
+    pub lamp: Option<PathBuf>,
+    /// Only these runs, by the names of their bench sheets.
+    #[arg(value_name = "RUN", conflicts_with = "sniff")]
+    pub runs: Vec<String>,
+    /// Look at this log and print a bench sheet for it, each line with its reason; nothing is written.
+    #[arg(long, value_name = "FILE")]
+    pub sniff: Option<PathBuf>,
+}
+
 /// `lampwright serve`
 #[derive(Debug, Args)]
 pub struct ServeArguments {
@@ -123,6 +139,19 @@ mod tests {
     fn json_may_stand_before_or_after_the_command() {
         for words in [["lampwright", "--json", "check", "x"], ["lampwright", "check", "x", "--json"]] {
             assert!(Arguments::try_parse_from(words).expect("both are allowed").json);
+        }
+    }
+
+    #[test]
+    fn bench_wants_a_lamp_or_a_log_to_sniff_at() {
+        let typed = |words: &[&str]| Arguments::try_parse_from([&["lampwright", "bench"], words].concat());
+        assert!(typed(&[]).is_err());
+        assert!(typed(&["--sniff"]).is_err());
+        assert!(typed(&["lamp", "evening", "--sniff", "a.csv"]).is_err());
+        for words in
+            [&["lamp"][..], &["lamp", "evening"], &["--sniff", "a.csv"], &["lamp", "--sniff", "a.csv"]]
+        {
+            assert!(typed(words).is_ok(), "{words:?}");
         }
     }
 

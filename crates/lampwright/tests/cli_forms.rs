@@ -60,6 +60,15 @@ fn checks_have_the_documented_form() {
 }
 
 #[test]
+fn bench_has_the_documented_form() {
+    let scratch = Scratch::with_demo();
+    hold(&scratch.run(&["bench", "lamp", "--json"]).json(), "bench.schema.json");
+    scratch.edit("lamp/bench/plain.toml", "column = \"U1\"", "column = \"U7\"");
+    hold(&scratch.run(&["bench", "lamp", "plain", "--json"]).json(), "bench.schema.json");
+    hold(&scratch.run(&["bench", "--sniff", "lamp/bench/plain.csv", "--json"]).json(), "sniff.schema.json");
+}
+
+#[test]
 fn the_other_commands_have_the_documented_form() {
     let scratch = Scratch::new();
     hold(&scratch.run(&["new", "mine", "--json"]).json(), "new.schema.json");

@@ -36,6 +36,8 @@ fn schemas_of_the_output_are_current() {
     hold_schema("demo.schema.json", &schema::demo());
     hold_schema("new.schema.json", &schema::new());
     hold_schema("serve.schema.json", &schema::serve());
+    hold_schema("bench.schema.json", &schema::bench());
+    hold_schema("sniff.schema.json", &schema::sniff());
     hold_schema("failure.schema.json", &schema::failure());
 }
 
@@ -43,9 +45,11 @@ fn schemas_of_the_output_are_current() {
 fn schemas_of_the_input_are_current() {
     hold_schema("lamp.schema.json", &lamp::project::pages::lamp_schema());
     hold_schema("emitter.schema.json", &lamp::project::pages::sheet_schema());
+    hold_schema("bench-sheet.schema.json", &bench::mapping::pages::sheet_schema());
 }
 
 #[test]
 fn the_page_of_keys_is_current() {
     hold("keys.md", &lamp::project::pages::keys_page());
+    hold("bench-sheet.md", &bench::mapping::pages::keys_page());
 }

@@ -1,5 +1,6 @@
 //! The commands: each reads what it needs, asks the lower layers, and says the answer.
 
+mod bench;
 mod check;
 mod demo;
 mod new;
@@ -27,6 +28,7 @@ pub fn run(command: &Command, console: &Console) -> Result<Outcome, Failure> {
         Command::Demo(arguments) => demo::demo(arguments, console),
         Command::New(arguments) => new::new(arguments, console),
         Command::Check(arguments) => check::check(arguments, console),
+        Command::Bench(arguments) => bench::bench(arguments, console),
         Command::Predict(arguments) => predict::predict(arguments, console),
         Command::Serve(arguments) => serve::serve(arguments, console),
     }

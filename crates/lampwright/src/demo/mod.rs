@@ -1,5 +1,6 @@
 //! The demo lamp: invented, and written by a small generator so that its artwork is this project's own.
 
+mod bench_log;
 mod board;
 mod drill_text;
 mod gerber_text;
@@ -26,6 +27,13 @@ pub fn files() -> Vec<(String, Vec<u8>)> {
                 .into_iter()
                 .map(|(name, text)| (format!("{folder}/{name}"), text.into_bytes())),
         );
+    }
+    for (name, board, sheet) in [
+        ("plain", bench_log::Board::Plain, include_str!("../../demo/bench/plain.toml")),
+        ("core", bench_log::Board::Core, include_str!("../../demo/bench/core.toml")),
+    ] {
+        files.push((format!("bench/{name}.csv"), bench_log::log(board).into_bytes()));
+        files.push((format!("bench/{name}.toml"), sheet.as_bytes().to_vec()));
     }
     files
 }
@@ -58,6 +66,46 @@ mod tests {
         }
         assert_eq!(lamp.variants[0].bores.len(), 6 + 8 * super::board::VIAS_PER_EMITTER);
         assert_eq!(lamp.variants[1].bores.len(), 6);
+    }
+
+    /// The invented logs against what they were made of: rows, currents, the gap and the fan that fails.
+    #[test]
+    fn the_logs_of_the_bench_read_as_they_were_made() {
+        let folder = MemoryFolder::new(super::files());
+        let lamp = read(&folder).lamp.expect("a lamp");
+        let names = bench::mapping::Names::of(&lamp);
+        let sheets = bench::run::sheets(&folder).expect("a folder bench");
+        assert_eq!(sheets, ["bench/core.toml", "bench/plain.toml"]);
+        for (file, rows, gaps) in [("bench/core.toml", 8530, 1), ("bench/plain.toml", 8700, 0)] {
+            let run = bench::run::read(&folder, file, &names);
+            let grave: Vec<_> = run.remarks.iter().filter(|remark| remark.severity == "error").collect();
+            assert!(grave.is_empty(), "{grave:#?}");
+            let recording = run.recording.as_ref().expect("a recording");
+            assert_eq!(
+                (recording.rows(), recording.marks.gap.rows(), recording.step_s),
+                (rows, gaps, Some(1.0)),
+                "{file}"
+            );
+            assert_eq!(recording.span_s(), 8699.0);
+            let values = |column: &str| &recording.channel(column).expect(column).values;
+            let at = |column: &str, time: f64| {
+                let row = recording.times_s.iter().position(|at| *at >= time).expect("within the log");
+                values(column)[row]
+            };
+            for (time, current) in
+                [(100.0, 0.0), (1000.0, 0.35), (4000.0, 0.7), (6000.0, 0.85), (8600.0, 1.05)]
+            {
+                assert!((at("I drive", time) - current).abs() < 0.008, "{file} {time}");
+            }
+            // Rise at the end of the last step, K: (1.21 + 0.25) or (1.21 + 0.10) K/W times 16 W, both time constants settled
+            // to 1 %; the room is 22.3 degC + 0.75 K/h + 0.25 K.
+            let rise_k = if file.contains("plain") { 1.46 * 16.0 } else { 1.31 * 16.0 };
+            let sensor_c = (at("U1", 8690.0) - 0.5) / 0.010;
+            assert!((sensor_c - (22.3 + 0.75 * 8690.0 / 3600.0 + rise_k)).abs() < 0.8, "{file}: {sensor_c}");
+            let still = values("U fan").iter().filter(|volts| **volts < 1.0).count();
+            assert_eq!(still, if file.contains("plain") { 240 } else { 0 });
+        }
+        assert_eq!(super::files(), super::files(), "always the same");
     }
 
     /// Every net is one piece per layer (heat spreaders and through-plated ones aside): nothing is shorted or cut.

@@ -4,6 +4,7 @@ use std::fs::{self, File};
 use std::io::Read;
 use std::path::{Component, Path, PathBuf};
 
+use bench::run::LogFolder;
 use lamp::project::Folder;
 
 use super::shown;
@@ -85,6 +86,19 @@ impl Folder for LampFolder {
         }
         names.sort();
         Ok(names)
+    }
+}
+
+impl LogFolder for LampFolder {
+    /// Logs may be of any size; they are read piece by piece.
+    fn open(&self, path: &str) -> Result<(Box<dyn Read + '_>, Option<u64>), String> {
+        let path = self.inside(path)?;
+        let kind = fs::metadata(&path).map_err(|error| error.to_string())?;
+        if !kind.is_file() {
+            return Err("is not a file".to_owned());
+        }
+        let file = File::open(&path).map_err(|error| error.to_string())?;
+        Ok((Box::new(file), Some(kind.len())))
     }
 }
 

@@ -1,6 +1,7 @@
 //! The documented form of what `--json` prints, as JSON Schemas (draft 2020-12). `docs/*.schema.json` are written from
 //! here by a test, and the same tests hold real output against them: no key more, no key less.
 
+mod bench;
 mod build;
 mod check;
 mod failure;
@@ -8,6 +9,7 @@ mod predict;
 mod sharing;
 mod small;
 
+pub use bench::{bench, sniff};
 pub use check::{artwork, check};
 pub use failure::failure;
 pub use predict::predict;

@@ -1,5 +1,6 @@
 //! What is said on the terminal: text for a maker, or one JSON object for a script.
 
+mod bench;
 mod cautions;
 mod copper;
 mod copper_places;
@@ -19,6 +20,7 @@ use serde::Serialize;
 
 use crate::outcome::Failure;
 
+pub use bench::bench_runs;
 pub use fabrication::artwork_alone;
 pub use prediction::prediction;
 pub use progress::ProgressLine;
