@@ -32,10 +32,14 @@ pub fn civil_from_days(days: i64) -> (i64, u32, u32) {
 /// Whether there is such a day.
 #[must_use]
 pub fn is_date(year: i32, month: u32, day: u32) -> bool {
-    (1..=9999).contains(&year)
-        && (1..=12).contains(&month)
-        && day >= 1
-        && civil_from_days(days_from_civil(year, month, day)) == (i64::from(year), month, day)
+    let leap = year % 4 == 0 && (year % 100 != 0 || year % 400 == 0);
+    let last = match month {
+        2 => 28 + u32::from(leap),
+        4 | 6 | 9 | 11 => 30,
+        1..=12 => 31,
+        _ => return false,
+    };
+    (1..=9999).contains(&year) && (1..=last).contains(&day)
 }
 
 /// `2026-03-01 12:00:00` of seconds from 1970-01-01; tenths and finer only where there are any.
@@ -76,7 +80,10 @@ mod tests {
             let (year, month, day) = (i32::from(date.year()), date.month() as u32, date.day() as u32);
             assert_eq!(days_from_civil(year, month, day), first + step, "{date}");
             assert_eq!(civil_from_days(first + step), (i64::from(year), month, day));
-            date = date.tomorrow().unwrap();
+            let next = date.tomorrow().unwrap();
+            let ends = next.month() != date.month();
+            assert!(is_date(year, month, day) && is_date(year, month, day + 1) != ends, "{date}");
+            date = next;
         }
         assert_eq!(days_from_civil(1970, 1, 1), 0);
         assert!(

@@ -191,6 +191,29 @@ fn a_mark_that_may_group_digits_is_told() {
 }
 
 #[test]
+fn a_delimiter_at_the_end_of_lines_is_no_column_unless_it_has_a_name() {
+    let columns = |text: &str| {
+        let opened = open("log.csv", text.as_bytes(), None, &Told::default()).unwrap();
+        let remarks: Vec<_> = opened.remarks.into_iter().map(|remark| remark.text).collect();
+        (opened.dialect.unwrap().columns.into_iter().map(|head| head.name).collect::<Vec<_>>(), remarks)
+    };
+    let rows = "0;1.5;\n1;1.6;\n2;1.7;\n3;1.8;\n";
+    for header in ["t (s);U (V)\n", "t (s);U (V);\n"] {
+        assert_eq!(
+            columns(&format!("{header}{rows}")),
+            (vec!["t".to_owned(), "U".to_owned()], vec![]),
+            "{header}"
+        );
+    }
+    let named = columns(&format!("t (s);U (V);note\n{rows}"));
+    assert_eq!(named, (vec!["t".to_owned(), "U".to_owned(), "note".to_owned()], vec![]));
+    // A lone column is what was measured, and its interval is asked for.
+    let (names, remarks) = columns("20.5\n20.6\n20.7\n20.9\n");
+    assert_eq!(names, ["column 1"]);
+    assert!(remarks.iter().any(|text| text.contains("interval = \"1 s\"")), "{remarks:?}");
+}
+
+#[test]
 fn what_is_no_log_is_told() {
     for text in ["", "\n\n\n", "Dear sir,\nplease find enclosed nothing.\n", "a;b;c\nd;e;f\n"] {
         let (recording, remarks) = read(text);

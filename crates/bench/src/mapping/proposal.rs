@@ -10,7 +10,7 @@ use crate::log::{ColumnHead, ColumnKind, CountedFrom, Dialect, TimeSource};
 const ROOM_WORDS: &[&str] = &["ambient", "room", "air", "amb", "raum", "umgebung", "luft"];
 const FAN_WORDS: &[&str] = &["fan", "blower", "lüfter", "luefter"];
 const BOARD_WORDS: &[&str] = &["board", "sensor", "pcb", "led", "temp", "platine"];
-const CURRENT_WORDS: &[&str] = &["current", "drive", "amp", "strom", "i_led", "iout", "i_out"];
+const CURRENT_WORDS: &[&str] = &["curr", "drive", "amp", "strom", "i_led", "iout", "i_out"];
 
 /// What a column is proposed as, and why.
 struct Guess {
@@ -221,7 +221,7 @@ fn guess(head: &ColumnHead, sensor_by_temperature: bool, taken: &[&'static str])
             made("sensor", "by its name the output of the board sensor", false)
         }
         Some(Measured::Voltage) if free("voltage") => made("voltage", "a voltage", false),
-        Some(_) => made("other", "?", false),
+        Some(measured) => made("other", &format!("? a {}, and nothing tells whose", measured.word()), false),
         None if has(head, FAN_WORDS) && free("fan voltage") => made("fan voltage", "by its name", true),
         None if has(head, CURRENT_WORDS) && free("drive current") => {
             made("drive current", "by its name", true)

@@ -114,18 +114,18 @@ fn run_words(run: &RunSummary) -> String {
 
 fn channel_table(channels: &[ChannelSummary]) -> Columns {
     let mut table = Columns::new();
-    for (head, align) in [
-        ("column", Align::Left),
-        ("is", Align::Left),
-        ("unit", Align::Left),
-        ("values", Align::Right),
-        ("missing", Align::Right),
-        ("out of range", Align::Right),
-        ("least", Align::Right),
-        ("mean", Align::Right),
-        ("largest", Align::Right),
+    for (head, below, align) in [
+        ("column", "", Align::Left),
+        ("is", "", Align::Left),
+        ("unit", "", Align::Left),
+        ("values", "", Align::Right),
+        ("missing", "", Align::Right),
+        ("out of", "range", Align::Right),
+        ("least", "", Align::Right),
+        ("mean", "", Align::Right),
+        ("largest", "", Align::Right),
     ] {
-        table.column(head, "", align);
+        table.column(head, below, align);
     }
     let by_law = channels.iter().any(|channel| channel.mean_c.is_some());
     if by_law {

@@ -82,12 +82,7 @@ pub fn layout(lines: &[HeadLine<'_>], told: Option<Delimiter>) -> Option<(Layout
 /// A line with its looks.
 fn looks(line: &[u8], delimiter: Delimiter, fields: &mut Fields) -> Vec<Look> {
     fields.split(line, delimiter);
-    let mut looks: Vec<Look> = fields.iter(line).map(look).collect();
-    // A delimiter at the end of the line makes no field.
-    if looks.len() > 2 && looks.last() == Some(&Look::Empty) {
-        looks.pop();
-    }
-    looks
+    fields.iter(line).map(look).collect()
 }
 
 fn is_row(looks: &[Look]) -> bool {
@@ -139,6 +134,14 @@ fn with(lines: &[HeadLine<'_>], delimiter: Delimiter) -> Option<Layout> {
         }
     }
     let (names, units) = header(lines, delimiter, count, first);
+    // A delimiter at the end of every line makes no field, unless it has a name.
+    let named = names.and_then(|at| lines.get(at)).map(|line| header_cells(line.bytes, delimiter).len());
+    let last_is_empty = all.iter().filter(|looks| row(looks)).all(|looks| looks.last() == Some(&Look::Empty));
+    let count = if last_is_empty && count > least && named.is_none_or(|named| named < count) {
+        count - 1
+    } else {
+        count
+    };
     Some(Layout { delimiter, fields: count, score, rows, first, names, units })
 }
 

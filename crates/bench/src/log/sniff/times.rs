@@ -226,7 +226,8 @@ fn counted_column(
                 let name = head.name.to_lowercase();
                 head.unit.is_none() && !COUNTER_NAMES.contains(&name.as_str())
             };
-            columns.first().filter(unnamed).map(|_| 0).filter(rising)
+            // A lone column is what was measured.
+            columns.first().filter(|_| columns.len() > 1).filter(unnamed).map(|_| 0).filter(rising)
         })
 }
 
