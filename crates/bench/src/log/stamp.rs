@@ -1,6 +1,6 @@
 //! Dates and times of day as loggers write them. Which of two numbers is the day is left open here.
 
-use super::calendar::is_date;
+use super::calendar::{days_from_civil, is_date};
 use super::number::trimmed;
 
 /// In which order the numbers of a date stand.
@@ -10,15 +10,21 @@ pub enum DateOrder {
     DayFirst,
     /// 12/31/2026
     MonthFirst,
+    /// 26-12-31; with years of two digits only.
+    YearFirst,
 }
 
 impl DateOrder {
+    /// All of them.
+    pub const ALL: [Self; 3] = [Self::DayFirst, Self::MonthFirst, Self::YearFirst];
+
     /// As written in a bench sheet.
     #[must_use]
     pub fn word(self) -> &'static str {
         match self {
             Self::DayFirst => "day first",
             Self::MonthFirst => "month first",
+            Self::YearFirst => "year first",
         }
     }
 }
@@ -30,7 +36,7 @@ pub enum DateForm {
     YearFirst,
     /// The month as a word: 1-Mar-2026, Mar 1 2026.
     MonthName,
-    /// Two numbers and the year, with this between them: 01/03/2026.
+    /// Two numbers and the year, with this between them: 01/03/2026, or 01/03/26 where the year may stand first as well.
     Open(u8),
 }
 
@@ -39,8 +45,10 @@ pub enum DateForm {
 pub struct RawDate {
     /// How.
     pub form: DateForm,
-    /// Year.
+    /// Year; of the last number where the order is open.
     pub year: i32,
+    /// Whether the year has two digits.
+    pub short: bool,
     /// The month, or the first number where the order is open.
     pub first: u8,
     /// The day, or the second number where the order is open.
@@ -48,15 +56,38 @@ pub struct RawDate {
 }
 
 impl RawDate {
-    /// Month and day with this order; `None` where there is no such day.
+    /// Days from 1970-01-01 with this order; `None` where there is no such day.
     #[must_use]
-    pub fn month_day(self, order: DateOrder) -> Option<(u32, u32)> {
-        let (month, day) = match (self.form, order) {
-            (DateForm::Open(_), DateOrder::DayFirst) => (self.second, self.first),
-            _ => (self.first, self.second),
+    pub fn days(self, order: DateOrder) -> Option<i64> {
+        let (first, second) = (u32::from(self.first), u32::from(self.second));
+        let (year, month, day) = match (self.form, order) {
+            (DateForm::Open(_), DateOrder::DayFirst) => (self.year, second, first),
+            (DateForm::Open(_), DateOrder::YearFirst) => {
+                let day = u32::try_from(self.year.rem_euclid(100)).ok().filter(|_| self.short)?;
+                (full_year(first, 2)?, second, day)
+            }
+            _ => (self.year, first, second),
         };
-        let (month, day) = (u32::from(month), u32::from(day));
-        is_date(self.year, month, day).then_some((month, day))
+        is_date(year, month, day).then(|| days_from_civil(year, month, day))
+    }
+
+    /// The orders with which it is a date.
+    #[must_use]
+    pub fn orders(self) -> Vec<DateOrder> {
+        DateOrder::ALL.into_iter().filter(|order| self.days(*order).is_some()).collect()
+    }
+
+    /// As it was written, for messages.
+    #[must_use]
+    pub fn written(self) -> String {
+        match self.form {
+            DateForm::Open(mark) => {
+                let (mark, year) =
+                    (char::from(mark), if self.short { self.year.rem_euclid(100) } else { self.year });
+                format!("{:02}{mark}{:02}{mark}{year:02}", self.first, self.second)
+            }
+            _ => format!("{}-{:02}-{:02}", self.year, self.first, self.second),
+        }
     }
 }
 
@@ -149,35 +180,36 @@ fn is_separator(b: u8) -> bool {
 
 fn date(bytes: &[u8]) -> Option<(RawDate, &[u8])> {
     let (number, count, rest) = leading(bytes);
-    let made = |form, year, first: u32, second: u32, rest| {
-        let date =
-            RawDate { form, year, first: u8::try_from(first).ok()?, second: u8::try_from(second).ok()? };
-        let possible = match form {
-            DateForm::Open(_) => {
-                date.month_day(DateOrder::DayFirst).or(date.month_day(DateOrder::MonthFirst)).is_some()
-            }
-            _ => date.month_day(DateOrder::DayFirst).is_some(),
-        };
+    let made = |form, (year, short): (i32, bool), first: u32, second: u32, rest| {
+        let (first, second) = (u8::try_from(first).ok()?, u8::try_from(second).ok()?);
+        let date = RawDate { form, year, short, first, second };
+        let possible = DateOrder::ALL.into_iter().any(|order| date.days(order).is_some());
         possible.then_some((date, rest))
     };
     match (count, rest.first().copied()) {
         (4, Some(separator)) if is_separator(separator) => {
             let (month, day, rest) = two(rest, separator)?;
-            made(DateForm::YearFirst, i32::try_from(number).ok()?, month, day, rest)
+            made(DateForm::YearFirst, (i32::try_from(number).ok()?, false), month, day, rest)
         }
         (8, None | Some(b'T' | b't' | b' ' | b'_')) => {
             let (year, month, day) = (number / 10_000, number / 100 % 100, number % 100);
             if !(1900..2200).contains(&year) {
                 return None;
             }
-            made(DateForm::YearFirst, i32::try_from(year).ok()?, month, day, rest)
+            made(DateForm::YearFirst, (i32::try_from(year).ok()?, false), month, day, rest)
         }
         (1 | 2, Some(separator)) if is_separator(separator) || separator == b' ' => {
             let after = rest.get(1..)?;
             if let Some((month, after)) = month_name(after) {
                 let after = after.strip_prefix(&[separator]).or(after.strip_prefix(b". "))?;
                 let (year, digits, after) = leading(after);
-                return made(DateForm::MonthName, full_year(year, digits)?, month, number, after);
+                return made(
+                    DateForm::MonthName,
+                    (full_year(year, digits)?, digits == 2),
+                    month,
+                    number,
+                    after,
+                );
             }
             if separator == b' ' {
                 return None;
@@ -185,7 +217,7 @@ fn date(bytes: &[u8]) -> Option<(RawDate, &[u8])> {
             let (second, digits, after) = leading(after);
             let after = after.strip_prefix(&[separator]).filter(|_| (1..=2).contains(&digits))?;
             let (year, digits, after) = leading(after);
-            made(DateForm::Open(separator), full_year(year, digits)?, number, second, after)
+            made(DateForm::Open(separator), (full_year(year, digits)?, digits == 2), number, second, after)
         }
         (0, Some(letter)) if letter.is_ascii_alphabetic() => {
             let (month, after) = month_name(bytes)?;
@@ -195,7 +227,7 @@ fn date(bytes: &[u8]) -> Option<(RawDate, &[u8])> {
             }
             let after = after.strip_prefix(b", ").or(after.strip_prefix(b" ")).or(after.strip_prefix(b"-"))?;
             let (year, digits, after) = leading(after);
-            made(DateForm::MonthName, full_year(year, digits)?, month, day, after)
+            made(DateForm::MonthName, (full_year(year, digits)?, digits == 2), month, day, after)
         }
         _ => None,
     }
@@ -325,14 +357,12 @@ mod tests {
     use proptest::prelude::*;
 
     use super::*;
-    use crate::log::calendar::days_from_civil;
 
     /// Seconds since 1970, UTC where an offset is given.
     fn seconds(text: &str, order: DateOrder) -> Option<f64> {
         let stamp = stamp(text.as_bytes())?;
         let date = stamp.date?;
-        let (month, day) = date.month_day(order)?;
-        let days = days_from_civil(date.year, month, day) as f64;
+        let days = date.days(order)? as f64;
         Some(days * 86_400.0 + stamp.seconds? - f64::from(stamp.offset_s.unwrap_or(0)))
     }
 
@@ -364,6 +394,8 @@ mod tests {
             assert_eq!(seconds(text, DateOrder::DayFirst), Some(instant), "{text}");
         }
         assert_eq!(seconds("3/1/2026 14:05:06", DateOrder::MonthFirst), Some(instant));
+        assert_eq!(seconds("26-03-01 14:05:06", DateOrder::YearFirst), Some(instant));
+        assert_eq!(seconds("1/3/2026 14:05:06", DateOrder::YearFirst), None);
         for fraction in ["2026-03-01 14:05:06.25", "2026-03-01 14:05:06,25", "2026-03-01 14:05:06:250"] {
             assert_eq!(seconds(fraction, DateOrder::DayFirst), Some(instant + 0.25), "{fraction}");
         }

@@ -149,6 +149,13 @@ fn an_open_order_of_day_and_month_is_never_guessed() {
     let (recording, remarks) = read(&apart);
     assert!(recording.is_none());
     told(&remarks, &["nothing in the log tells", "date_order"]);
+    // Two digits of a year may stand first.
+    let short = dated(&["26-03-01 10:00:00", "26-03-01 10:00:01", "26-03-01 10:00:02"]);
+    told(&read(&short).1, &["26-03-01 may be day first or year first"]);
+    let short = dated(&["26-03-01 23:59:58", "26-03-01 23:59:59", "26-03-02 00:00:00", "26-03-02 00:00:01"]);
+    let (recording, remarks) = read(&short);
+    assert_eq!(recording.unwrap().times_s, [0.0, 1.0, 2.0, 3.0]);
+    told(&remarks, &["year first", "midnight"]);
     // A later date tells.
     let late = dated(&["03/04/2026 10:00:00", "03/04/2026 10:00:01", "15/04/2026 10:00:00"]);
     assert_eq!(read(&late).0.unwrap().times_s, [0.0, 1.0, 12.0 * 86_400.0]);

@@ -100,7 +100,7 @@ pub const BENCH_KEYS: &[Key] = &[
     key(
         "time",
         "date_order",
-        Choice(&["day first", "month first"]),
+        Choice(&["day first", "month first", "year first"]),
         None,
         "Which number of a date such as 03/04/2026 is the day; asked for where the log does not show it.",
     ),

@@ -276,7 +276,7 @@ fn told(format: Option<&Section<'_>>, time: Option<&Section<'_>>) -> Told {
             None => None,
         },
         date_order: choice("date_order")
-            .map(|word| if word == "day first" { DateOrder::DayFirst } else { DateOrder::MonthFirst }),
+            .and_then(|word| DateOrder::ALL.into_iter().find(|order| order.word() == word)),
         time_columns: columns,
         time_unit: choice("unit").and_then(unit_named),
         time_from: choice("from")

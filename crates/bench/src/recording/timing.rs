@@ -3,8 +3,7 @@
 use lamp::findings::FindingRemark;
 
 use super::{Marks, Start, TimeRules};
-use crate::log::calendar::days_from_civil;
-use crate::log::sniff::order_of;
+use crate::log::sniff::{order_of, orders_in_words};
 use crate::log::stamp::{DateForm, DateOrder};
 use crate::log::{CountedFrom, Log, TimeSource};
 
@@ -97,7 +96,7 @@ fn place_dates(
     let mut impossible = None;
     for (index, (row, date)) in log.dates.iter().enumerate() {
         let end = log.dates.get(index + 1).map_or(times_s.len(), |(next, _)| *next);
-        let Some((month, day)) = date.month_day(order) else {
+        let Some(days) = date.days(order) else {
             impossible.get_or_insert((*row, *date));
             // Out of order, so that it is marked and not used.
             times_s
@@ -107,7 +106,6 @@ fn place_dates(
                 .for_each(|time| *time = f64::NEG_INFINITY);
             continue;
         };
-        let days = days_from_civil(date.year, month, day);
         let since = days - *first_day.get_or_insert(days);
         let shift = since as f64 * DAY_S;
         times_s.get_mut(*row..end).unwrap_or_default().iter_mut().for_each(|time| *time += shift);
@@ -116,17 +114,13 @@ fn place_dates(
         notes.say(
             "warning",
             log.line(row),
-            format!(
-                "{}/{}/{} is no date with the {}; such rows are left out",
-                date.first,
-                date.second,
-                date.year,
-                order.word()
-            ),
+            format!("{} is no date with the {}; such rows are not used", date.written(), order.word()),
         );
-        let first = times_s.iter().copied().find(|time| time.is_finite()).unwrap_or(0.0);
-        for time in times_s.iter_mut().filter(|time| !time.is_finite()) {
-            *time = first - 1.0;
+        // Before the first row that has a date: at its time; else before it, and so marked.
+        let valid = times_s.iter().position(|time| time.is_finite());
+        let first = valid.and_then(|row| times_s.get(row)).copied().unwrap_or(0.0);
+        for (row, time) in times_s.iter_mut().enumerate().filter(|(_, time)| !time.is_finite()) {
+            *time = if valid.is_some_and(|valid| row > valid) { first - 1.0 } else { first };
         }
     }
     let first = times_s.first().copied().unwrap_or(0.0);
@@ -149,52 +143,46 @@ fn order(
         notes.say("note", 0, format!("dates have the {}: {evidence}", order.word()));
         return Ok(Some(order));
     }
-    let example = log
-        .dates
-        .first()
-        .map_or_else(String::new, |(_, date)| format!("{:02}/{:02}/{}", date.first, date.second, date.year));
+    let example = log.dates.first().map_or_else(String::new, |(_, date)| orders_in_words(*date));
     let key = "write date_order = \"day first\" or date_order = \"month first\" in [time]";
     if let [_] = log.dates.as_slice() {
         notes.say(
             "warning",
             log.line(0),
-            format!("{example} may be day first or month first, and the log has no other date that tells. Times from the start do not depend on it; the start is left open. To have it, {key}"),
+            format!("{example}, and the log has no other date that tells. Times from the start do not depend on it; the start is left open. To have it, {key}"),
         );
         return Ok(None);
     }
     // From the last row of a date to the first of the next: less than two days one way, weeks the other.
-    let mut votes = [0usize; 2];
+    let mut votes = [0usize; DateOrder::ALL.len()];
     for pair in log.dates.windows(2) {
         let [(_, before), (row, after)] = pair else { continue };
         let of_day = |row: usize| times_s.get(row).copied().unwrap_or(0.0);
-        for (vote, order) in votes.iter_mut().zip([DateOrder::DayFirst, DateOrder::MonthFirst]) {
-            let day = |date: &crate::log::stamp::RawDate| {
-                date.month_day(order).map(|(month, day)| days_from_civil(date.year, month, day))
-            };
-            if let (Some(before), Some(after)) = (day(before), day(after)) {
+        for (vote, order) in votes.iter_mut().zip(DateOrder::ALL) {
+            if let (Some(before), Some(after)) = (before.days(order), after.days(order)) {
                 let step = (after - before) as f64 * DAY_S + of_day(*row) - of_day(row.saturating_sub(1));
                 *vote += usize::from((0.0..2.0 * DAY_S).contains(&step));
             }
         }
     }
-    let found = match votes {
-        [day, 0] if day > 0 => DateOrder::DayFirst,
-        [0, month] if month > 0 => DateOrder::MonthFirst,
-        _ => {
-            return Err(format!(
-                "{example} may be day first or month first, and nothing in the log tells: {key}"
-            ));
-        }
+    let fits: Vec<DateOrder> = DateOrder::ALL
+        .into_iter()
+        .zip(votes)
+        .filter(|(_, votes)| *votes > 0)
+        .map(|(order, _)| order)
+        .collect();
+    let [found] = fits.as_slice() else {
+        return Err(format!("{example}, and nothing in the log tells: {key}"));
     };
     notes.say(
         "note",
         log.dates.get(1).map_or(0, |(row, _)| log.line(*row)),
         format!(
-            "dates have the {}: that way the date goes on by a day at midnight, the other way by weeks",
+            "dates have the {}: that way the date goes on by a day at midnight, any other way by weeks or years",
             found.word()
         ),
     );
-    Ok(Some(found))
+    Ok(Some(*found))
 }
 
 /// Times without a date go on where a counter rolled over or the logger started anew.

@@ -14,7 +14,7 @@ use super::usable;
 use crate::arguments::BenchArguments;
 use crate::disk::LampFolder;
 use crate::outcome::{Failure, Outcome};
-use crate::terminal::{Console, bench_runs, remark_lines};
+use crate::terminal::{Console, ProgressLine, bench_runs, remark_lines};
 
 /// What `bench --json` prints.
 #[derive(Serialize)]
@@ -59,12 +59,15 @@ pub fn bench(arguments: &BenchArguments, console: &Console) -> Result<Outcome, F
     let sheets = chosen(&folder, &arguments.runs)?;
     let mut runs = Vec::new();
     let mut errors = false;
-    for sheet in &sheets {
+    let line = ProgressLine::new();
+    for (done, sheet) in sheets.iter().enumerate() {
+        line.tell(done, sheets.len(), format!("reading the logs of {sheet}"));
         // One recording at a time is held.
         let read = run::read(&folder, sheet, &names);
         errors |= read.has_errors();
         runs.push(read.summary(&lamp));
     }
+    line.end();
     if console.json() {
         console.object(&Benched { lamp: &lamp.name, runs: &runs })?;
     } else {

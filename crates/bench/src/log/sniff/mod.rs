@@ -14,7 +14,7 @@ use layout::{HeadLine, header_cells, layout};
 use looks::{Look, look};
 use sampled::Sampled;
 
-pub use times::order_of;
+pub use times::{order_of, orders_in_words};
 
 /// Lines of the head that are looked at.
 const HEAD_LINES: usize = 800;
@@ -192,7 +192,7 @@ fn date_order(rows: &Sampled<'_>, dialect: &mut Dialect, told: &Told) {
             dialect.detections.push(Detection {
                 what: "date order",
                 found: "open".to_owned(),
-                evidence: format!("{} may be day first or month first", rows.example(date)),
+                evidence: dates().next().map_or_else(String::new, orders_in_words),
                 certain: false,
                 key: "time.date_order",
             });

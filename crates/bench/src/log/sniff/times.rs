@@ -302,25 +302,25 @@ fn count_source(
     found.detections.push(Detection { what: "time", found: what, evidence, certain, key: "time.unit" });
 }
 
-/// Which of two numbers of a date is the day, by the dates themselves; the evidence, or `None` where they leave it open.
+/// Which number of a date is what, by the dates themselves; the evidence, or `None` where they leave it open.
 pub fn order_of(dates: impl Iterator<Item = RawDate>) -> Option<(DateOrder, String)> {
     let mut dotted = None;
-    let mut found = None;
     for date in dates {
         let DateForm::Open(separator) = date.form else { continue };
-        let day_first = date.month_day(DateOrder::DayFirst).is_some();
-        let month_first = date.month_day(DateOrder::MonthFirst).is_some();
-        let written = format!("{:02}{}{:02}", date.first, char::from(separator), date.second);
-        if day_first != month_first {
-            let order = if day_first { DateOrder::DayFirst } else { DateOrder::MonthFirst };
-            found.get_or_insert((order, format!("{written} is a date that way only")));
+        if let [order] = date.orders().as_slice() {
+            return Some((*order, format!("{} is a date that way only", date.written())));
         }
-        if separator == b'.' {
-            dotted.get_or_insert((
-                DateOrder::DayFirst,
-                format!("dates with points such as {written}. have the day first (common practice)"),
-            ));
+        if separator == b'.' && dotted.is_none() {
+            let evidence =
+                format!("dates with points such as {} have the day first (common practice)", date.written());
+            dotted = Some((DateOrder::DayFirst, evidence));
         }
     }
-    found.or(dotted)
+    dotted
+}
+
+/// What a date may be, in words.
+pub fn orders_in_words(date: RawDate) -> String {
+    let words: Vec<&str> = date.orders().into_iter().map(DateOrder::word).collect();
+    format!("{} may be {}", date.written(), words.join(" or "))
 }
