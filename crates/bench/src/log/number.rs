@@ -108,6 +108,7 @@ const LONGEST_WORD: usize = 24;
 
 /// Reads a cell.
 #[must_use]
+#[inline]
 pub fn cell(bytes: &[u8], mark: DecimalMark) -> Cell {
     let bytes = trimmed(bytes);
     if bytes.is_empty() {
@@ -306,6 +307,7 @@ fn ungrouped(bytes: &[u8], mark: DecimalMark, known: bool) -> Option<Vec<u8>> {
 
 /// Without blanks around it.
 #[must_use]
+#[inline]
 pub fn trimmed(bytes: &[u8]) -> &[u8] {
     match (bytes.first(), bytes.last()) {
         // Most cells have none.

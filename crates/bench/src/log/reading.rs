@@ -10,7 +10,7 @@ use super::lines::{Line, Lines};
 use super::number::{Cell, DecimalMark, cell, grouped_number, number};
 use super::runs::Runs;
 use super::sniff::clean;
-use super::stamp::{RawDate, stamp};
+use super::stamp::{RawDate, StampReader, stamp};
 use super::tally::{Tally, Trouble};
 use super::unit::{Measured, Unit};
 use super::{MAX_NUMBERS, Opened};
@@ -148,6 +148,7 @@ struct Reader {
     codes: Codes,
     columns: Vec<Column>,
     fields: Fields,
+    stamps: StampReader,
     clock_s: Vec<f64>,
     dates: Vec<(usize, RawDate)>,
     utc: bool,
@@ -264,6 +265,7 @@ impl Reader {
             clock,
             columns,
             fields: Fields::default(),
+            stamps: StampReader::default(),
             clock_s: Vec::new(),
             dates: Vec::new(),
             utc: false,
@@ -307,7 +309,7 @@ impl Reader {
         let field = |index: usize| self.fields.get(line, index);
         match self.clock {
             Clock::Stamp { date, clock } => {
-                let mut found = stamp(field(date)?)?;
+                let mut found = self.stamps.read(field(date)?)?;
                 if let Some(clock) = clock {
                     let of_day = stamp(field(clock)?)?;
                     found.seconds = Some(of_day.seconds?);

@@ -125,6 +125,11 @@ pub fn stamp(bytes: &[u8]) -> Option<RawStamp> {
             return None;
         }
     }
+    with_clock(stamp, rest)
+}
+
+/// The time of day behind a date, or alone.
+fn with_clock(mut stamp: RawStamp, rest: &[u8]) -> Option<RawStamp> {
     let compact = stamp.date.is_some_and(|date| date.form == DateForm::YearFirst);
     let (seconds, parts, after) = clock(rest, compact)?;
     stamp.seconds = Some(seconds);
@@ -139,6 +144,35 @@ pub fn stamp(bytes: &[u8]) -> Option<RawStamp> {
     }
     stamp.offset_s = Some(offset(after)?);
     stamp.date.is_some().then_some(stamp)
+}
+
+/// Reads stamps one after the other; most have the date of the one before, which is then not read again.
+#[derive(Debug, Clone, Copy, Default)]
+pub struct StampReader {
+    text: [u8; 10],
+    date: Option<RawDate>,
+}
+
+impl StampReader {
+    /// As [`stamp`].
+    pub fn read(&mut self, bytes: &[u8]) -> Option<RawStamp> {
+        let bytes = trimmed(bytes);
+        let parts =
+            bytes.split_first_chunk::<10>().filter(|(_, rest)| matches!(rest.first(), Some(b' ' | b'T')));
+        let Some((text, rest)) = parts else { return stamp(bytes) };
+        if let Some(date) = self.date
+            && *text == self.text
+        {
+            let dated = RawStamp { date: Some(date), seconds: None, clock_parts: 0, offset_s: None };
+            return with_clock(dated, trimmed(rest.get(1..)?));
+        }
+        let found = stamp(bytes)?;
+        // A date without blanks ends where the first blank stands.
+        if !text.contains(&b' ') {
+            (self.text, self.date) = (*text, found.date);
+        }
+        Some(found)
+    }
 }
 
 /// Offset from UTC, s: `Z`, `+01:00`, `+0100`, `+01`, `UTC`.
@@ -441,6 +475,15 @@ mod tests {
             let text = if zoned { instant.display_with_offset(offset).to_string() } else { instant.to_string() };
             let ours = seconds(&text, DateOrder::DayFirst).unwrap();
             prop_assert!((ours - instant.as_duration().as_secs_f64()).abs() < 1e-6, "{}: {}", text, ours);
+        }
+
+        /// One after the other as each alone.
+        #[test]
+        fn a_kept_date_changes_nothing(texts in proptest::collection::vec("(2026-03-0[12]|0[12]/03/2026|1 Mar 2026)[ T]?(1[0-3]:0[0-3]:0[0-9]|)[ Z]?", 1..20)) {
+            let mut reader = StampReader::default();
+            for text in texts {
+                prop_assert_eq!(reader.read(text.as_bytes()), stamp(text.as_bytes()), "{}", text);
+            }
         }
 
         #[test]
