@@ -6,6 +6,7 @@
 
 use artwork::shape::{Area, Point};
 
+use crate::bond_line::{Flatness, Interface, Screw};
 use crate::circuit::Circuit;
 use crate::emitter::EmitterSheet;
 use crate::material::Material;
@@ -83,6 +84,10 @@ pub struct Variant {
     pub heat_patches: Vec<HeatPatch>,
     /// Thermal interface between board and heatsink; `None` when there is no heatsink.
     pub bond: Option<Bond>,
+    /// Screws that hold the board down.
+    pub screws: Vec<Screw>,
+    /// Burrs and bow.
+    pub flatness: Flatness,
     /// Heatsink; `None` when the board's back is an open face.
     pub heatsink: Option<Heatsink>,
     /// What the emitter side gives to the room.
@@ -215,12 +220,14 @@ pub struct HeatPatch {
 /// The thermal interface under the board.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Bond {
-    /// Thickness, m, where given.
+    /// Thickness, m, where given; the free one of a pad whose compression is given.
     pub thickness_m: Option<f64>,
     /// Conductivity, W/m/K, where given.
     pub conductivity_w_per_m_k: Option<f64>,
     /// Resistance times area, m²K/W: given, or thickness over conductivity.
     pub resistance_m2k_per_w: f64,
+    /// What else is known of it.
+    pub interface: Interface,
 }
 
 /// A heatsink: a base plate and what its back gives to the room.

@@ -74,6 +74,8 @@ pub struct Run {
     pub copper: Option<CopperFinding>,
     /// How branches side by side share the current; `None` where none do.
     pub sharing: Option<SharingFinding>,
+    /// The bond line as built; `None` without one.
+    pub bond: Option<BondFinding>,
     /// Limits with their margins, smallest margin first.
     pub limits: Vec<LimitFinding>,
     /// Heat that went in and where it left.
@@ -484,4 +486,48 @@ pub struct NeckFinding {
     pub free_width_mm: f64,
     /// Loss that filling the free width would save, W, as an estimate.
     pub widening_saves_w: f64,
+}
+
+/// The bond line as built: the gap between board and heatsink base, and what is in it.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct BondFinding {
+    /// `grease`, `pad`, `tape` or `adhesive`.
+    pub kind: &'static str,
+    /// Mean gap where there is a film, µm; this and the next are `None` where only a resistance is given.
+    pub mean_um: Option<f64>,
+    /// Least gap, µm.
+    pub least_um: Option<f64>,
+    /// Where that is, mm in artwork coordinates: x, y.
+    pub least_at_mm: Option<[f64; 2]>,
+    /// Greatest gap, µm.
+    pub greatest_um: Option<f64>,
+    /// Where that is, mm in artwork coordinates: x, y.
+    pub greatest_at_mm: Option<[f64; 2]>,
+    /// Area over which board and base lie over each other, mm².
+    pub area_mm2: f64,
+    /// Part of it where the film is at its least thickness.
+    pub part_contact: f64,
+    /// Part of it where the gap is wider and filled.
+    pub part_filled: f64,
+    /// Part of it where the film does not fill the gap.
+    pub part_air: f64,
+    /// Part of it without film: beside pedestals, and where there is told to be no contact.
+    pub part_untouched: f64,
+    /// Resistance times area of the whole, m²K/W: as if each place had the same drop.
+    pub resistance_m2k_per_w: f64,
+    /// The same with thickness and conductivity of the film at the good ends of their tolerances, m²K/W.
+    pub least_resistance_m2k_per_w: f64,
+    /// The same at their bad ends, m²K/W.
+    pub greatest_resistance_m2k_per_w: f64,
+    /// How much hotter the hottest junction is at the bad ends, K, in proportion to its step over the bond line; `None` without
+    /// tolerances.
+    pub doubt_k: Option<f64>,
+    /// How much hotter the hottest junction is for the burrs, K; `None` without burrs or where it was not asked.
+    pub burrs_cost_k: Option<f64>,
+    /// How much hotter it is for the bow, K; `None` without bow or where it was not asked.
+    pub bow_costs_k: Option<f64>,
+    /// Greatest pull that a screw must give to hold the board as told, N; `None` where nothing bends it.
+    pub screw_pull_n: Option<f64>,
+    /// What the model of the bond line leaves out, and what stands against it.
+    pub remarks: Vec<String>,
 }

@@ -1,6 +1,7 @@
 //! The lamp as built: stack, copper, emitters and cooling to the operating point and its findings.
 
 pub mod as_built;
+pub mod bond_line;
 pub mod circuit;
 pub mod cooling;
 pub mod copper_current;

@@ -4,6 +4,7 @@ use std::fmt;
 use std::sync::atomic::AtomicBool;
 
 use crate::as_built::{Bond, Cooling, HeatPatch, Lamp, Sensor, Variant};
+use crate::bond_line::{BondLine, BondWhatIf, GapMap};
 use crate::copper_loss::{CopperLoss, MapAt};
 use crate::findings::{Run, RunawayOf};
 use crate::gridding::{Gridded, back_face};
@@ -66,6 +67,8 @@ pub struct Model {
     copper: Option<CopperLoss>,
     /// Branches that share a current by their voltages.
     parallel: Option<Parallel>,
+    bond_line: BondLine,
+    bond_what_if: BondWhatIf,
     response: Option<Response>,
     /// The response was found for another bond or cooling, or for films that were only guessed.
     response_is_stale: bool,
@@ -92,8 +95,9 @@ impl Model {
     ) -> Result<Self, ModelError> {
         check(variant)?;
         let copper = CopperLoss::of(variant);
+        let bond_line = BondLine::of(variant, BondWhatIf::default());
         let stage = |widening: f64| -> Result<Stage, ModelError> {
-            let gridded = gridded(lamp, variant, choice, widening)?;
+            let gridded = gridded(lamp, variant, (choice, widening), &bond_line)?;
             let heat = copper.as_ref().map(|copper| copper.on_grid(&gridded)).unwrap_or_default();
             let mut stage = Stage::new(gridded, FIRST_RISE_K, lamp.ambient_c)?;
             stage.copper = heat;
@@ -123,6 +127,8 @@ impl Model {
             fine,
             coarse,
             copper,
+            bond_line,
+            bond_what_if: BondWhatIf::default(),
             response: None,
             response_is_stale: true,
             relative_grid_error: None,
@@ -167,6 +173,7 @@ impl Model {
             copper: self.copper.as_ref(),
             parallel: self.parallel.as_ref().filter(|_| current_a > 0.0),
             response: self.response.as_ref(),
+            bond_line: &self.bond_line,
             settled: settled.as_ref(),
             current_a,
             ambient_c,
@@ -277,10 +284,8 @@ impl Model {
                 return Err(ModelError::Problem("there is no heatsink and so no bond to change".into()));
             }
             if self.variant.bond.as_ref() != Some(bond) {
-                self.fine.set_bond(r)?;
-                self.coarse.set_bond(r)?;
                 self.variant.bond = Some(bond.clone());
-                self.response_is_stale = true;
+                self.lay_bond()?;
             }
         }
         if let Some(cooling) = cooling {
@@ -314,6 +319,41 @@ impl Model {
             }
         }
         Ok(())
+    }
+
+    /// Asks what the bond line would be with less against it, or more; the grid stays.
+    ///
+    /// # Errors
+    /// When there is no bond line, or no emitter of this index.
+    pub fn what_if(&mut self, what_if: BondWhatIf) -> Result<(), ModelError> {
+        if what_if == self.bond_what_if {
+            return Ok(());
+        }
+        if self.variant.bond.is_none() {
+            return Err(ModelError::Problem("there is no bond line, and so no contact to change".into()));
+        }
+        if what_if.no_contact_under.is_some_and(|index| index >= self.emitters.len()) {
+            return Err(ModelError::Problem(
+                "there is no such emitter under which contact could be missing".into(),
+            ));
+        }
+        self.bond_what_if = what_if;
+        self.lay_bond()
+    }
+
+    /// Finds the bond line anew and puts it on both grids.
+    fn lay_bond(&mut self) -> Result<(), ModelError> {
+        self.bond_line = BondLine::of(&self.variant, self.bond_what_if);
+        self.fine.set_bond(&self.bond_line)?;
+        self.coarse.set_bond(&self.bond_line)?;
+        self.response_is_stale = true;
+        Ok(())
+    }
+
+    /// The gap between board and heatsink base on an even raster; `None` without a film of given thickness.
+    #[must_use]
+    pub fn gap_map(&self, pitch_m: f64) -> Option<GapMap> {
+        self.bond_line.map(&self.variant, pitch_m)
     }
 
     /// Smallest drive current at which no steady state exists, A, searched up to `up_to_a`, and what runs away there.
@@ -466,14 +506,14 @@ impl Operating<'_> {
 fn gridded(
     lamp: &Lamp,
     variant: &Variant,
-    choice: &GridChoice,
-    widening: f64,
+    (choice, widening): (&GridChoice, f64),
+    bond_line: &BondLine,
 ) -> Result<Gridded, ModelError> {
     let problem = |text: String| Err(ModelError::Problem(text));
     let Some((plan, planes)) = choice.grid(variant, widening) else {
         return problem(format!("variant {}: it has no outline or no layers", variant.name));
     };
-    let gridded = Gridded::new(lamp, variant, plan, planes);
+    let gridded = Gridded::new(lamp, variant, plan, planes, bond_line);
     for (emitter, footprint) in variant.emitters.iter().zip(&gridded.emitters) {
         if footprint.columns.is_empty() {
             return problem(format!(

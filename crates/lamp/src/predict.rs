@@ -4,6 +4,7 @@ use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
 use std::sync::{Mutex, PoisonError};
 
 use crate::as_built::{Lamp, Variant};
+use crate::bond_line::BondWhatIf;
 use crate::findings::{FindingRemark, Findings, Run, RunState, SharingFinding, VariantFindings};
 use crate::model::{GridChoice, Model, ModelError};
 
@@ -49,7 +50,8 @@ pub fn predict(
 ) -> Result<Findings, ModelError> {
     let variants = chosen_variants(lamp, question)?;
     let currents = chosen_currents(lamp, question)?;
-    let total = variants.len() * (currents.len() + 2);
+    let total =
+        variants.len() * (currents.len() + 2) + variants.iter().filter(|v| !v.flatness.is_even()).count();
     let desk = Mutex::new(Desk { progress, seconds, done: 0, total });
     // Variants do not touch one another: each thread takes the next one, and the findings keep the project's order.
     let next = AtomicUsize::new(0);
@@ -143,9 +145,40 @@ fn predict_variant(
         began = ended;
         runs.push(run);
     }
+    if variant.bond.is_some() && variant.heatsink.is_some() && !variant.flatness.is_even() {
+        tell("taking burrs and bow away".into());
+        unevenness_costs(&mut model, variant, &mut runs, lamp.ambient_c, cancel)?;
+    }
     tell("looking for a runaway".into());
     let variant = variant_findings(&mut model, lamp, variant, currents, cancel)?;
     Ok(OneVariant { runs, variant })
+}
+
+/// Finds what burrs and bow cost at the hottest place of each run, by solving without them.
+fn unevenness_costs(
+    model: &mut Model,
+    variant: &Variant,
+    runs: &mut [Run],
+    ambient_c: f64,
+    cancel: &AtomicBool,
+) -> Result<(), ModelError> {
+    let without =
+        |burrs: bool| BondWhatIf { without_burrs: burrs, without_bow: !burrs, no_contact_under: None };
+    let hottest = |run: &Run| run.hottest_junction_c.or(run.hottest_board_c);
+    for (burrs, there) in [(true, variant.flatness.has_burrs()), (false, variant.flatness.has_bow())] {
+        if !there {
+            continue;
+        }
+        model.what_if(without(burrs))?;
+        for run in runs.iter_mut() {
+            let better = model.run(run.current_a, ambient_c, cancel)?;
+            let cost = hottest(run).zip(hottest(&better)).map(|(with, without)| with - without);
+            if let Some(bond) = &mut run.bond {
+                *(if burrs { &mut bond.burrs_cost_k } else { &mut bond.bow_costs_k }) = cost;
+            }
+        }
+    }
+    model.what_if(BondWhatIf::default())
 }
 
 fn chosen_variants<'a>(lamp: &'a Lamp, question: &Question) -> Result<Vec<&'a Variant>, ModelError> {

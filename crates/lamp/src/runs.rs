@@ -1,11 +1,12 @@
 //! From a settled model to the findings of one run.
 
 use crate::as_built::{Lamp, SensorLaw, Variant};
+use crate::bond_line::{self, BondLine};
 use crate::copper_loss::{self, CopperLoss, Parted};
 use crate::emitter_physics::{EmitterState, emitter_state, sheet_remarks};
 use crate::findings::{
-    CopperFinding, EmitterFinding, FindingRemark, HeatPatchFinding, Run, RunState, SensorFinding,
-    SharingFinding,
+    BondFinding, CopperFinding, EmitterFinding, FindingRemark, HeatPatchFinding, Run, RunState,
+    SensorFinding, SharingFinding,
 };
 use crate::heat_path::Levels;
 use crate::limits::limits;
@@ -26,6 +27,7 @@ pub(crate) struct RunParts<'a> {
     pub copper: Option<&'a CopperLoss>,
     pub parallel: Option<&'a Parallel>,
     pub response: Option<&'a Response>,
+    pub bond_line: &'a BondLine,
     /// `None`: no steady state.
     pub settled: Option<&'a Settled>,
     pub current_a: f64,
@@ -95,6 +97,7 @@ fn steady(parts: &RunParts, settled: &Settled, shared: Option<(Parted<'_>, Shari
         limits: limits(parts.lamp, parts.variant, &emitters, hottest_board_c, (&copper, &sharing)),
         copper,
         sharing,
+        bond: bond(parts, &emitters, worst.map(|w| w.1)),
         energy_balance: balance,
         grid_error_k: parts.relative_grid_error * probe_rise(parts, &top),
         remarks: remarks(parts, settled),
@@ -123,6 +126,20 @@ fn copper(
     copper_loss::finding(parts.variant, parts.copper?, &parts.stage.copper, &at)
 }
 
+/// The bond line, with what its tolerance does to the hottest junction: its step grows in proportion to the resistance, which
+/// leaves out that the heat then spreads a little further: on the safe side.
+fn bond(parts: &RunParts, emitters: &[EmitterFinding], hottest: Option<&String>) -> Option<BondFinding> {
+    let mut found = bond_line::finding(parts.bond_line, parts.variant, &parts.stage.gridded)?;
+    let step_k = emitters
+        .iter()
+        .find(|e| Some(&e.reference) == hottest)
+        .and_then(|e| e.heat_path.iter().find(|step| step.step == "bond"))
+        .map(|step| step.drop_k);
+    let more = found.greatest_resistance_m2k_per_w / found.resistance_m2k_per_w.max(f64::MIN_POSITIVE) - 1.0;
+    found.doubt_k = step_k.map(|k| k * more).filter(|_| more > 1e-9);
+    Some(found)
+}
+
 /// Everything that does not depend on a steady state.
 fn blank(parts: &RunParts) -> Run {
     let gridded = &parts.stage.gridded;
@@ -145,6 +162,7 @@ fn blank(parts: &RunParts) -> Run {
         heat_patches: Vec::new(),
         copper: None,
         sharing: None,
+        bond: None,
         limits: Vec::new(),
         energy_balance: crate::findings::EnergyBalance {
             in_w: 0.0,

@@ -2,6 +2,7 @@
 
 use std::sync::atomic::AtomicBool;
 
+use crate::bond_line::BondLine;
 use crate::copper_loss::{CopperHeat, loss_w};
 use crate::faces::{Films, is_heatsink_back};
 use crate::findings::EnergyBalance;
@@ -74,10 +75,12 @@ impl Stage {
         self.gridded.surfaces.iter().map(mean).collect()
     }
 
-    /// Changes the bond, m²K/W.
-    pub fn set_bond(&mut self, resistance_m2k_per_w: f64) -> Result<(), ModelError> {
+    /// Changes the bond line.
+    pub fn set_bond(&mut self, bond_line: &BondLine) -> Result<(), ModelError> {
         if let Some(plane) = self.gridded.plane_above_bond() {
-            self.gridded.conduct_below(plane, resistance_m2k_per_w);
+            let plan = &self.gridded.plan;
+            let bond = bond_line.resistances_m2k_per_w(&plan.x_nm, &plan.y_nm, 1.0);
+            self.gridded.conduct_below(plane, &bond);
             self.linear = Linear::new(&self.gridded, &ground(&self.gridded, &self.films))?;
         }
         Ok(())

@@ -112,6 +112,8 @@ fn lamp(vias: bool) -> Lamp {
         circuit: None,
         heat_patches,
         bond: None,
+        screws: Vec::new(),
+        flatness: lamp::bond_line::Flatness::default(),
         heatsink: None,
         top_face: Face::Film { h_w_per_m2_k: 10.0 },
         bottom_face: Face::Film { h_w_per_m2_k: 900.0 },

@@ -111,7 +111,13 @@ fn mirrored(lamp: &Lamp, variant: usize, over: Over) -> Lamp {
     areas.extend(variant.mask_top.iter_mut().chain(&mut variant.mask_bottom).map(|mask| &mut mask.openings));
     areas.extend(variant.heat_patches.iter_mut().map(|patch| &mut patch.area));
     areas.extend(variant.heatsink.iter_mut().map(|heatsink| &mut heatsink.base));
+    if let Some(bond) = &mut variant.bond {
+        areas.extend(&mut bond.interface.pedestals);
+        areas.extend(bond.interface.regions.iter_mut().map(|region| &mut region.area));
+    }
     let mut points: Vec<_> = variant.bores.iter_mut().flat_map(|bore| &mut bore.path).collect();
+    points.extend(variant.screws.iter_mut().map(|screw| &mut screw.at));
+    points.extend(&mut variant.flatness.burrs);
     points.extend(lamp.sensors.iter_mut().map(|sensor| &mut sensor.at));
     for emitter in &mut variant.emitters {
         areas.push(&mut emitter.thermal_land);

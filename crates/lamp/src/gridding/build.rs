@@ -9,6 +9,7 @@ use super::plan::Plan;
 use super::planes::Plane;
 use super::surfaces::{Surface, SurfaceKind, SurfacePiece};
 use crate::as_built::{Cooling, Face, Facing, Lamp, Mask, StackLayer, Variant};
+use crate::bond_line::{BondLine, Resistances};
 use crate::cooling::natural_convection::Orientation;
 
 /// Columns of which the board or base covers less than this are left out.
@@ -51,7 +52,7 @@ pub(crate) struct Gridded {
 }
 
 impl Gridded {
-    pub fn new(lamp: &Lamp, variant: &Variant, plan: Plan, planes: Vec<Plane>) -> Self {
+    pub fn new(lamp: &Lamp, variant: &Variant, plan: Plan, planes: Vec<Plane>, bond_line: &BondLine) -> Self {
         let areas_m2 = plan.areas_m2();
         let outline = coverage(&variant.outline, &plan.x_nm, &plan.y_nm);
         let bores = BoreShares::new(&variant.bores, &plan.x_nm, &plan.y_nm);
@@ -86,9 +87,9 @@ impl Gridded {
             planes,
         };
         gridded.conduct_in_plane(variant, &bores);
-        let bond = variant.bond.as_ref().map_or(0.0, |b| b.resistance_m2k_per_w);
+        let bond = bond_line.resistances_m2k_per_w(&gridded.plan.x_nm, &gridded.plan.y_nm, 1.0);
         for plane in 0..gridded.planes.len().saturating_sub(1) {
-            gridded.conduct_below(plane, bond);
+            gridded.conduct_below(plane, &bond);
         }
         gridded.surfaces = gridded.faces(lamp, variant);
         gridded
@@ -182,8 +183,8 @@ impl Gridded {
         }
     }
 
-    /// Conductances from a plane to the next below; `bond_m2k_per_w` where the bond lies between.
-    pub fn conduct_below(&mut self, plane: usize, bond_m2k_per_w: f64) {
+    /// Conductances from a plane to the next below; `bond` where the bond lies between.
+    pub fn conduct_below(&mut self, plane: usize, bond: &Resistances) {
         let columns = self.plan.columns();
         for column in 0..columns {
             if !(self.is_present(plane, column) && self.is_present(plane + 1, column)) {
@@ -192,7 +193,7 @@ impl Gridded {
             let contact = self.share(plane)[column].min(self.share(plane + 1)[column]);
             let resistance = match self.interfaces[plane] {
                 Interface::Contact(r) => r,
-                Interface::Bond => bond_m2k_per_w + self.mask_under_m2k_per_w[column],
+                Interface::Bond => bond.of(column) + self.mask_under_m2k_per_w[column],
             };
             let between = self.half_m2k_per_w(plane, column)
                 + resistance / contact

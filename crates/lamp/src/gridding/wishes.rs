@@ -6,6 +6,7 @@ use super::Fineness;
 use super::lines::{LineWish, lines};
 use super::plan::Plan;
 use crate::as_built::{LayerKind, Variant};
+use crate::bond_line::Interface;
 
 /// Distance from a land within which vias and pattern edges of inner layers are resolved, nm.
 const NEAR_NM: f64 = 1.5e6;
@@ -54,6 +55,7 @@ pub(crate) fn plan(variant: &Variant, fine: Fineness, widening: f64) -> Option<P
     let whole = base.map_or(board, |b| b.with(board));
     let heated = heated_frames(variant);
     let near: Vec<Frame> = fine_frames(variant, &heated);
+    let bonded = bonded_frames(variant);
     let longest = (whole.x.1 - whole.x.0).max(whole.y.1 - whole.y.0);
     // Plates far larger than any lamp's board are mostly far from the heat.
     let widest = widening * (WIDEST_NM + (longest - USUAL_NM).max(0.0) / 15.0);
@@ -63,6 +65,7 @@ pub(crate) fn plan(variant: &Variant, fine: Fineness, widening: f64) -> Option<P
         anchors.extend(base.iter().flat_map(ends));
         anchors.extend(heated.iter().flat_map(ends));
         anchors.extend(near.iter().flat_map(ends));
+        anchors.extend(bonded.iter().flat_map(ends));
         let features: Vec<f64> = heated.iter().chain(&near).flat_map(ends).collect();
         let finest = (1e9 * fine.pitch_m * widening).clamp(1e3, widest);
         lines(&LineWish {
@@ -81,6 +84,16 @@ pub(crate) fn plan(variant: &Variant, fine: Fineness, widening: f64) -> Option<P
 fn heated_frames(variant: &Variant) -> Vec<Frame> {
     let lands = variant.emitters.iter().map(|e| &e.thermal_land);
     lands.chain(variant.heat_patches.iter().map(|p| &p.area)).filter_map(Frame::of).collect()
+}
+
+/// Pedestals and places of the bond line with a value of their own.
+fn bonded_frames(variant: &Variant) -> Vec<Frame> {
+    let interface = variant.bond.as_ref().map(|bond| &bond.interface);
+    let areas = |interface: &'_ Interface| -> Vec<Frame> {
+        let regions = interface.regions.iter().map(|region| &region.area);
+        interface.pedestals.iter().chain(regions).filter_map(Frame::of).collect()
+    };
+    interface.map(areas).unwrap_or_default()
 }
 
 /// Vias near the heat, and small shapes of inner patterned layers near it.

@@ -1,42 +1,11 @@
-//! Tables that hold for all variants and may differ for one: drive, limits, bond line, heatsink, faces.
+//! Tables that hold for all variants and may differ for one: drive, limits, heatsink, faces.
 
 use artwork::shape::{Area, Bounds, Point};
 
 use super::document::Section;
 use super::materials::Substances;
-use crate::as_built::{Bond, Cooling, Face, Heatsink};
+use crate::as_built::{Cooling, Face, Heatsink};
 use crate::material::Material;
-
-/// Bond lines thicker than this are told; a gap pad is 0.5 to 3 mm, grease 20 to 100 µm (common practice, no source).
-const THICK_BOND_M: f64 = 3e-3;
-
-pub(super) fn bond(section: &Section<'_>) -> Option<Bond> {
-    let (thickness, conductivity, resistance) =
-        (section.value("thickness"), section.value("conductivity"), section.value("resistance"));
-    if let Some(thick) = thickness.filter(|t| *t > THICK_BOND_M) {
-        section.warn("thickness", format!("a bond line of {} mm is unusually thick", thick * 1e3));
-    }
-    match (thickness, conductivity, resistance) {
-        (Some(thickness_m), Some(k), None) => Some(Bond {
-            thickness_m: Some(thickness_m),
-            conductivity_w_per_m_k: Some(k),
-            resistance_m2k_per_w: thickness_m / k,
-        }),
-        (None, None, Some(resistance_m2k_per_w)) => {
-            Some(Bond { thickness_m: None, conductivity_w_per_m_k: None, resistance_m2k_per_w })
-        }
-        _ => {
-            let broken = ["thickness", "conductivity", "resistance"].iter().any(|name| section.has(name));
-            if !broken || (thickness.is_some() != conductivity.is_some()) || resistance.is_some() {
-                section.document.error(
-                    section.at,
-                    "[bond] takes either \"thickness\" and \"conductivity\", such as \"50 um\" and \"3 W/m/K\", or \"resistance\" alone",
-                );
-            }
-            None
-        }
-    }
-}
 
 /// The heatsink under a board whose middle is given.
 pub(super) fn heatsink(

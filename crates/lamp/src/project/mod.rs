@@ -4,6 +4,7 @@
 //! defaults taken, ranges checked, artwork read). It never stops at the first trouble.
 
 mod artwork_files;
+mod bond;
 pub mod circuit_summary;
 mod common;
 pub mod document;
@@ -13,12 +14,15 @@ pub mod keys;
 mod materials;
 pub mod pages;
 pub mod quantity;
+mod screws;
 pub mod sheet;
 mod stack;
 pub mod summary;
 mod supplies;
 mod variant;
 
+#[cfg(test)]
+mod bond_tests;
 #[cfg(test)]
 mod supply_tests;
 #[cfg(test)]
@@ -110,6 +114,8 @@ pub(super) struct Common<'a> {
     drive: Option<Section<'a>>,
     limits: Option<Section<'a>>,
     bond: Option<Section<'a>>,
+    screws: Option<Section<'a>>,
+    flatness: Option<Section<'a>>,
     heatsink: Option<Section<'a>>,
     faces: Option<Section<'a>>,
     emitters: Vec<Section<'a>>,
@@ -132,6 +138,8 @@ fn as_meant<'a>(
         drive: root.section("drive"),
         limits: root.section("limits"),
         bond: root.section("bond"),
+        screws: root.section("screws"),
+        flatness: root.section("flatness"),
         heatsink: root.section("heatsink"),
         faces: root.section("faces"),
         emitters: root.sections("emitters"),

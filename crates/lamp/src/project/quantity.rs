@@ -31,6 +31,10 @@ pub enum Quantity {
     VoltageSlope,
     /// Cross-section of a wire; m²; American wire gauge is allowed.
     CrossSection,
+    /// Pressure; Pa.
+    Pressure,
+    /// Force; N.
+    Force,
     /// Angle; degrees.
     Angle,
     /// Time; s.
@@ -88,6 +92,17 @@ impl Quantity {
             Self::Efficacy => vec![("lm/W", 1.0)],
             Self::VoltageSlope => vec![("mV/K", 1e-3), ("V/K", 1.0), ("mV/degC", 1e-3), ("mV/°C", 1e-3)],
             Self::CrossSection => vec![("mm2", 1e-6), ("mm²", 1e-6), (WIRE_GAUGE, f64::NAN)],
+            Self::Pressure => {
+                vec![
+                    ("kPa", 1e3),
+                    ("Pa", 1.0),
+                    ("MPa", 1e6),
+                    ("bar", 1e5),
+                    ("N/mm2", 1e6),
+                    ("psi", 6_894.757_293),
+                ]
+            }
+            Self::Force => vec![("N", 1.0), ("kN", 1e3)],
             Self::Angle => vec![("deg", 1.0), ("°", 1.0)],
             Self::Time => vec![("s", 1.0), ("ms", 1e-3), ("min", 60.0), ("h", 3600.0)],
             Self::Number => Vec::new(),
@@ -112,6 +127,8 @@ impl Quantity {
             Self::Efficacy => "efficacy of radiation",
             Self::VoltageSlope => "voltage over temperature",
             Self::CrossSection => "cross-section",
+            Self::Pressure => "pressure",
+            Self::Force => "force",
             Self::Angle => "angle",
             Self::Time => "time",
             Self::Number => "number",
@@ -136,6 +153,8 @@ impl Quantity {
             Self::Efficacy => "\"310 lm/W\"",
             Self::VoltageSlope => "\"10 mV/K\"",
             Self::CrossSection => "\"0.75 mm2\"",
+            Self::Pressure => "\"200 kPa\"",
+            Self::Force => "\"80 N\"",
             Self::Angle => "\"90 deg\"",
             Self::Time => "\"90 s\"",
             Self::Number => "0.9",

@@ -129,6 +129,24 @@ pub struct BondSummary {
     pub conductivity_w_per_m_k: Option<f64>,
     /// Resistance times area, m²K/W.
     pub resistance_m2k_per_w: f64,
+    /// `grease`, `pad`, `tape` or `adhesive`.
+    pub kind: &'static str,
+    /// Rectangles where the base touches the board; 0: it touches everywhere.
+    pub pedestals: usize,
+    /// Places with a value of their own.
+    pub regions: usize,
+    /// Places of the screws, mm.
+    pub screws: Vec<[f64; 2]>,
+    /// `metal` or `nylon`; `None` without screws.
+    pub screw_material: Option<&'static str>,
+    /// Height of the burrs, µm.
+    pub burr_um: f64,
+    /// Holes with a burr.
+    pub burrs: usize,
+    /// Bow of the board, µm.
+    pub board_bow_um: f64,
+    /// Bow of the heatsink's face, µm.
+    pub heatsink_bow_um: f64,
 }
 
 /// The heatsink as understood.
@@ -216,18 +234,28 @@ impl VariantSummary {
             .collect();
         self.unplated_bores = variant.bores.iter().filter(|bore| bore.lining == Lining::Unplated).count();
         self.plated_bores = variant.bores.len() - self.unplated_bores;
-        self.bond = variant.bond.as_ref().map(bond);
+        self.bond = variant.bond.as_ref().map(|b| bond(b, variant));
         self.heatsink = variant.heatsink.as_ref().map(heatsink);
         self.top_face = face(variant.top_face);
         self.bottom_face = face(variant.bottom_face);
     }
 }
 
-fn bond(bond: &Bond) -> BondSummary {
+fn bond(bond: &Bond, variant: &Variant) -> BondSummary {
+    let flatness = &variant.flatness;
     BondSummary {
         thickness_um: bond.thickness_m.map(|t| t * 1e6),
         conductivity_w_per_m_k: bond.conductivity_w_per_m_k,
         resistance_m2k_per_w: bond.resistance_m2k_per_w,
+        kind: bond.interface.kind.word(),
+        pedestals: bond.interface.pedestals.len(),
+        regions: bond.interface.regions.len(),
+        screws: variant.screws.iter().map(|s| [mm(s.at.x_nm), mm(s.at.y_nm)]).collect(),
+        screw_material: variant.screws.first().map(|s| if s.is_metal { "metal" } else { "nylon" }),
+        burr_um: 1e6 * flatness.burr_m,
+        burrs: flatness.burrs.len(),
+        board_bow_um: 1e6 * flatness.board.depth_m,
+        heatsink_bow_um: 1e6 * flatness.heatsink.depth_m,
     }
 }
 

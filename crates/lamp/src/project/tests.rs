@@ -38,6 +38,23 @@ slope = "10 mV/K"
 [bond]
 thickness = "50 um"
 conductivity = "3 W/m/K"
+kind = "grease"
+thickness_tolerance = "10 um"
+conductivity_tolerance = 0.2
+fills_to = "120 um"
+recess = "1 mm"
+[[bond.pedestal]]
+at = ["10 mm", "10 mm"]
+size = ["12 mm", "12 mm"]
+[[bond.region]]
+at = ["10 mm", "10 mm"]
+size = ["2 mm", "2 mm"]
+contact = false
+[screws]
+at = [["3 mm", "3 mm"], ["17 mm", "17 mm"]]
+material = "nylon"
+head = "5.6 mm"
+force = "80 N"
 [heatsink]
 base = ["40 mm", "40 mm"]
 base_thickness = "3 mm"
@@ -68,6 +85,13 @@ copper_top = "2 oz"
 mask = "25 um"
 via_barrel = "20 um"
 via_fill = "air"
+[variant.al.flatness]
+burr = "60 um"
+board_bow = "0.1 mm"
+board_span = "20 mm"
+heatsink_bow = "-20 um"
+heatsink_span = "40 mm"
+along = "x"
 [variant.fr4]
 outline = ["20 mm", "20 mm"]
 heatsink = "none"

@@ -9,14 +9,18 @@ use artwork::shape::{Area, Bounds, Point};
 
 use super::Common;
 use super::artwork_files;
+use super::bond;
 use super::common;
 use super::document::Section;
 use super::emitters::{self, Board, Place, Sheets};
 use super::folder::Folder;
+use super::screws;
 use super::stack::{self, Copper, Sides};
 use super::summary::VariantSummary;
 use super::supplies;
 use crate::as_built::{Bore, HeatPatch, Lining, Mask, PlacedEmitter, StackLayer, Variant};
+use crate::bond_line::Flatness;
+use crate::circuit::Circuit;
 use crate::findings::FindingRemark;
 
 /// Places by reference, from the centroid file.
@@ -104,8 +108,10 @@ pub(super) fn read(
         drawn.copper.clone(),
         (&drawn.outline, &thermal_lands),
     );
-    let variant = assemble(name, title, section, common, &board, drawn, layers, emitters, heat_patches)
-        .map(|variant| Variant { circuit, ..variant });
+    let electric = (artwork.as_ref().map(|a| &a.1), circuit.as_ref());
+    let variant =
+        assemble(name, title, section, common, &board, drawn, layers, emitters, heat_patches, electric)
+            .map(|variant| Variant { circuit: circuit.clone(), ..variant });
     if let Some(variant) = &variant {
         say_metal_core_holes(section, sides, variant);
         outcome.summary.say(variant, supplies::drive(common));
@@ -125,6 +131,7 @@ fn assemble(
     layers: Vec<StackLayer>,
     emitters: Vec<PlacedEmitter>,
     heat_patches: Vec<HeatPatch>,
+    electric: (Option<&Artwork>, Option<&Circuit>),
 ) -> Option<Variant> {
     let bounds = drawn.outline.bounds()?;
     let middle = Point::rounded(
@@ -145,7 +152,7 @@ fn assemble(
     };
     let own = section.section("bond");
     let bond = match own.as_ref().or(common.bond.as_ref()) {
-        Some(table) if !no_bond && heatsink.is_some() => Some(common::bond(table)?),
+        Some(table) if !no_bond && heatsink.is_some() => Some(bond::bond(table, &drawn.outline)?),
         _ => None,
     };
     let own = section.section("faces");
@@ -166,7 +173,7 @@ fn assemble(
         common.substances.by_name(board.default_text("via_fill"))
     };
     let fill_w_per_m_k = fill?.kz_w_per_m_k;
-    let bores = drawn
+    let bores: Vec<Bore> = drawn
         .bores
         .into_iter()
         .map(|(path, diameter_m, plated)| Bore {
@@ -179,6 +186,30 @@ fn assemble(
             },
         })
         .collect();
+    let own = section.section("screws");
+    let screw_table = own.as_ref().or(common.screws.as_ref()).filter(|_| heatsink.is_some());
+    let placing = screws::Placing {
+        outline: &drawn.outline,
+        bores: &bores,
+        artwork: electric.0,
+        base: heatsink.as_ref().map(|h| &h.base),
+    };
+    let screws = screw_table.map_or_else(Vec::new, |table| screws::read(table, &placing));
+    if let Some(table) = screw_table {
+        screws::say_heads(table, &screws, electric);
+    }
+    let own = section.section("flatness");
+    let longest = |area: &Area| area.bounds().map_or(0.0, |b| 1e-9 * b.width_nm().max(b.height_nm()) as f64);
+    let flatness = match own.as_ref().or(common.flatness.as_ref()) {
+        Some(table) if heatsink.is_some() => {
+            let sides = [longest(&drawn.outline), heatsink.as_ref().map_or(0.0, |h| longest(&h.base))];
+            bond::flatness(table, (&bores, &screws), sides, bond.as_ref())
+        }
+        _ => Flatness::default(),
+    };
+    if let Some(bond) = &bond {
+        bond::say_clamp(section, bond, &screws);
+    }
     let [openings_top, openings_bottom] = drawn.mask_openings;
     if layers.is_empty() {
         return None;
@@ -195,6 +226,8 @@ fn assemble(
         circuit: None,
         heat_patches,
         bond,
+        screws,
+        flatness,
         heatsink,
         top_face,
         bottom_face,

@@ -3,7 +3,8 @@
 use serde_json::{Value, json};
 
 use super::build::{
-    always, count, document, list, number, number_or_null, numbers, object, or_null, remark, text, word,
+    always, count, document, list, number, number_or_null, numbers, object, or_null, remark, text,
+    text_or_null, word,
 };
 
 /// The schema of `lampwright check --json`.
@@ -187,6 +188,27 @@ fn bond() -> Value {
             always("thickness_um", number_or_null("Thickness, µm, where given.")),
             always("conductivity_w_per_m_k", number_or_null("Conductivity, W/m/K, where given.")),
             always("resistance_m2k_per_w", number("Resistance times area, m²K/W.")),
+            always("kind", word("What it is.", &["grease", "pad", "tape", "adhesive"])),
+            always(
+                "pedestals",
+                count("Rectangles where the base touches the board; 0: it touches everywhere."),
+            ),
+            always("regions", count("Places with a value of their own.")),
+            always(
+                "screws",
+                list(
+                    "Screws that hold the board down: x, y in artwork coordinates, mm.",
+                    numbers("A place.", 2),
+                ),
+            ),
+            always("screw_material", text_or_null("`metal` or `nylon`; null without screws.")),
+            always("burr_um", number("Height of the burrs, µm.")),
+            always("burrs", count("Holes with a burr.")),
+            always("board_bow_um", number("Bow of the board, µm; less than 0: its ends stand off.")),
+            always(
+                "heatsink_bow_um",
+                number("Bow of the heatsink's face, µm; less than 0: its ends stand off."),
+            ),
         ],
     )
 }

@@ -98,6 +98,7 @@ fn parts() -> Vec<Key> {
         always("heat_patches", list("Per heat patch, in project order.", heat_patch())),
         always("copper", or_null(copper())),
         always("sharing", or_null(super::sharing::sharing())),
+        always("bond", or_null(bond())),
         always("limits", list("Limits with their margins, smallest margin first.", limit())),
         always("energy_balance", energy_balance()),
     ]
@@ -115,6 +116,66 @@ fn effort() -> Vec<Key> {
         always("seconds", number("Wall time of this run, s.")),
         always("remarks", list("What was noticed about this run.", remark())),
     ]
+}
+
+fn bond() -> Value {
+    object(
+        "The bond line as built: the gap between board and heatsink base, and what is in it; null without one.",
+        vec![
+            always("kind", word("What it is.", &["grease", "pad", "tape", "adhesive"])),
+            always(
+                "mean_um",
+                number_or_null("Mean gap where there is a film, µm; null where only a resistance is given."),
+            ),
+            always("least_um", number_or_null("Least gap, µm.")),
+            always("least_at_mm", or_null(numbers("Where that is: x, y in artwork coordinates, mm.", 2))),
+            always("greatest_um", number_or_null("Greatest gap, µm.")),
+            always("greatest_at_mm", or_null(numbers("Where that is: x, y in artwork coordinates, mm.", 2))),
+            always("area_mm2", number("Area over which board and base lie over each other, mm².")),
+            always("part_contact", number("Part of it where the film is at its least thickness, 0 to 1.")),
+            always("part_filled", number("Part of it where the gap is wider and filled, 0 to 1.")),
+            always("part_air", number("Part of it where the film does not fill the gap, 0 to 1.")),
+            always(
+                "part_untouched",
+                number("Part of it without film: beside pedestals, or told to have no contact, 0 to 1."),
+            ),
+            always("resistance_m2k_per_w", number("Resistance times area of the whole, m²K/W.")),
+            always(
+                "least_resistance_m2k_per_w",
+                number("The same at the good ends of the film's tolerances, m²K/W."),
+            ),
+            always("greatest_resistance_m2k_per_w", number("The same at their bad ends, m²K/W.")),
+            always(
+                "doubt_k",
+                number_or_null(
+                    "How much hotter the hottest junction is at the bad ends, K; null without tolerances.",
+                ),
+            ),
+            always(
+                "burrs_cost_k",
+                number_or_null(
+                    "How much hotter the hottest junction is for the burrs, K; null without burrs, or where not asked.",
+                ),
+            ),
+            always(
+                "bow_costs_k",
+                number_or_null("How much hotter it is for the bow, K; null without bow, or where not asked."),
+            ),
+            always(
+                "screw_pull_n",
+                number_or_null(
+                    "Greatest pull that a screw must give to hold the board as told, N; null where nothing bends it.",
+                ),
+            ),
+            always(
+                "remarks",
+                list(
+                    "What the model of the bond line leaves out, and what stands against it.",
+                    text("A sentence."),
+                ),
+            ),
+        ],
+    )
 }
 
 fn copper() -> Value {

@@ -1,6 +1,7 @@
 //! What is said on the terminal: text for a maker, or one JSON object for a script.
 
 mod bench;
+mod bond;
 mod cautions;
 mod copper;
 mod copper_places;

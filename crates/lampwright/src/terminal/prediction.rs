@@ -6,6 +6,7 @@ use lamp::findings::{
     EmitterFinding, FindingRemark, Findings, LimitFinding, Run, RunState, RunawayOf, VariantFindings,
 };
 
+use super::bond::bond_section;
 use super::cautions::cautions;
 use super::copper::copper_section;
 use super::numbers::{NOTHING, tenths, thousands, thousandths, three_digits, with_error};
@@ -147,6 +148,9 @@ fn section(findings: &Findings, variant: &VariantFindings, nominal_a: f64, width
     }
     if let Some(sharing) = &shown.sharing {
         out += &sharing_section(sharing, shown.current_a, width);
+    }
+    if let Some(bond) = &shown.bond {
+        out += &bond_section(bond, shown, width);
     }
     out += "\n";
     for line in [runaway_words(variant), Some(balance_words(shown)), Some(grid_words(shown, &runs))]

@@ -60,6 +60,7 @@ fn run(variant: &str, current_a: f64, junction_c: f64) -> Run {
         heat_patches: Vec::new(),
         copper: None,
         sharing: None,
+        bond: None,
         limits: vec![limit("board", 66.4, 105.0), limit("junction of D6", junction_c, 150.0)],
         energy_balance: EnergyBalance {
             in_w: 16.2,

@@ -133,7 +133,31 @@ fn bond_words(bond: &BondSummary) -> String {
         }
         _ => String::new(),
     };
-    format!("Bond line: {made_of}{} m2K/W.", three_digits(bond.resistance_m2k_per_w))
+    let mut words = format!("Bond line: {made_of}{} m2K/W.", three_digits(bond.resistance_m2k_per_w));
+    let several = |count: usize, one: &str| format!("{count} {one}{}", if count == 1 { "" } else { "s" });
+    if bond.pedestals > 0 {
+        words += &format!(" The base touches on {} only.", several(bond.pedestals, "pedestal"));
+    }
+    if bond.regions > 0 {
+        words += &format!(" {} of the bond line with a value of their own.", several(bond.regions, "place"));
+    }
+    if let Some(material) = bond.screw_material {
+        let places: Vec<String> = bond.screws.iter().map(|at| place(*at)).collect();
+        words +=
+            &format!(" {}: {}.", several(bond.screws.len(), &format!("{material} screw")), places.join("; "));
+    }
+    if bond.burrs > 0 {
+        words +=
+            &format!(" Burrs of {} um around {}.", three_digits(bond.burr_um), several(bond.burrs, "hole"));
+    }
+    for (what, bow_um) in [("board", bond.board_bow_um), ("heatsink", bond.heatsink_bow_um)] {
+        if bow_um != 0.0 {
+            let which = if bow_um > 0.0 { "in the middle" } else { "at its ends" };
+            words +=
+                &format!(" The {what} alone stands off {} um {which} (bow).", three_digits(bow_um.abs()));
+        }
+    }
+    words
 }
 
 fn heatsink_words(heatsink: &HeatsinkSummary) -> String {

@@ -1,0 +1,90 @@
+//! The bond line of the demo: screws from its drill file, heads over copper, burrs that cost kelvins.
+#![allow(clippy::expect_used, clippy::panic, clippy::unwrap_used)] // a test's helpers may fail loudly
+
+use std::sync::atomic::AtomicBool;
+
+use lamp::bond_line::BondWhatIf;
+use lamp::model::{GridChoice, Model};
+use lamp::project::{MemoryFolder, Reading, read};
+
+/// The demo with more in its lamp.toml.
+fn demo_with(more: &str) -> Reading {
+    let mut files = lampwright::demo::files();
+    let (_, text) = files.iter_mut().find(|(path, _)| path == "lamp.toml").unwrap();
+    text.extend_from_slice(more.as_bytes());
+    read(&MemoryFolder::new(files))
+}
+
+/// The demo's six mounting holes of 3.2 mm are its only unplated ones; its pours stay 2.6 mm from their middles, so that heads of
+/// 5 mm keep clear and heads of 6 mm do not.
+#[test]
+fn screws_are_found_in_the_drill_file_and_their_heads_are_told() {
+    let by_diameter = demo_with("\n[screws]\nhole = \"3.2 mm\"\nhead = \"5 mm\"\n");
+    assert!(by_diameter.remarks.iter().all(|r| r.severity == "note"), "{:#?}", by_diameter.remarks);
+    let places = |reading: &Reading| -> Vec<Vec<(i32, i32)>> {
+        let lamp = reading.lamp.as_ref().unwrap();
+        let sorted = |v: &lamp::as_built::Variant| {
+            let mut all: Vec<_> = v.screws.iter().map(|s| (s.at.x_nm, s.at.y_nm)).collect();
+            all.sort_unstable();
+            all
+        };
+        lamp.variants.iter().map(sorted).collect()
+    };
+    let mut drawn = [(4.0, 4.0), (68.0, 4.0), (4.0, 44.0), (68.0, 44.0), (36.0, 44.9), (36.0, 3.1)]
+        .map(|(x, y): (f64, f64)| ((x * 1e6).round() as i32, (y * 1e6).round() as i32));
+    drawn.sort_unstable();
+    assert_eq!(places(&by_diameter), [drawn.to_vec(), drawn.to_vec()]);
+    let by_tool = demo_with("\n[screws]\ntool = \"T1\"\nhead = \"5 mm\"\n");
+    assert_eq!(places(&by_tool), places(&by_diameter));
+    let heads = |reading: &Reading| {
+        reading.remarks.iter().filter(|r| r.text.contains("copper that carries current")).count()
+    };
+    assert!(heads(&demo_with("\n[screws]\nhole = \"3.2 mm\"\nhead = \"12 mm\"\n")) > 0);
+    assert_eq!(
+        heads(&demo_with("\n[screws]\nhole = \"3.2 mm\"\nhead = \"12 mm\"\nmaterial = \"nylon\"\n")),
+        0
+    );
+    let wrong = demo_with("\n[screws]\nhole = \"3.0 mm\"\n");
+    let text = &wrong.remarks.iter().find(|r| r.severity == "error").unwrap().text;
+    assert!(text.contains("no unplated hole of 3 mm") && text.contains("6 of 3.2 mm"), "{text}");
+    assert!(demo_with("\n[screws]\ntool = \"T9\"\n").has_errors());
+}
+
+/// Less contact is hotter, flat is cooler, and back as built is as before; the hottest emitter's step over the bond line tells it.
+#[test]
+fn what_ifs_of_the_bond_line_go_the_right_way_and_back() {
+    let reading =
+        demo_with("\n[screws]\nhole = \"3.2 mm\"\n[flatness]\nburr = \"0.2 mm\"\nboard_bow = \"0.4 mm\"\n");
+    let lamp = reading.lamp.unwrap();
+    let choice = GridChoice { finest_pitch_m: Some(4e-4), cells_at_most: None };
+    let mut model = Model::new(&lamp, &lamp.variants[1], &choice, 1).unwrap();
+    let cancel = AtomicBool::new(false);
+    let mut run = |what_if: BondWhatIf| {
+        model.what_if(what_if).unwrap();
+        model.run(1.05, 25.0, &cancel).unwrap()
+    };
+    let built = run(BondWhatIf::default());
+    let burrs_off = run(BondWhatIf { without_burrs: true, ..BondWhatIf::default() });
+    let flat = run(BondWhatIf::flat());
+    let void = run(BondWhatIf { no_contact_under: Some(0), ..BondWhatIf::flat() });
+    let hottest = |run: &lamp::findings::Run| run.hottest_junction_c.unwrap();
+    assert!(hottest(&built) > hottest(&burrs_off) + 0.5, "{} {}", hottest(&built), hottest(&burrs_off));
+    assert!(hottest(&burrs_off) > hottest(&flat) + 0.05, "{} {}", hottest(&burrs_off), hottest(&flat));
+    let d1 = |run: &lamp::findings::Run| run.emitters[0].junction_c.unwrap();
+    assert!(d1(&void) > d1(&flat) + 0.15, "{} {}", d1(&void), d1(&flat));
+    let bond = void.bond.unwrap();
+    // The body of the package, of some 3400 mm².
+    let [wide, high] = lamp.variants[1].emitters[0].sheet.body_m;
+    assert!(
+        (bond.part_untouched * bond.area_mm2 / (1e6 * wide * high) - 1.0).abs() < 1e-3,
+        "{}",
+        bond.part_untouched
+    );
+    let again = run(BondWhatIf::default());
+    assert!((hottest(&again) - hottest(&built)).abs() < 0.01);
+    let flat_bond = flat.bond.unwrap();
+    assert_eq!(
+        (flat_bond.least_um, flat_bond.greatest_um, flat_bond.part_contact),
+        (Some(50.0), Some(50.0), 1.0)
+    );
+}
