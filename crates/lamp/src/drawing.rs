@@ -25,6 +25,8 @@ pub struct Drawing {
     pub heat_patches: Vec<PatchDrawing>,
     /// Sensors.
     pub sensors: Vec<SensorDrawing>,
+    /// Screws that hold the board down.
+    pub screws: Vec<ScrewDrawing>,
     /// Heatsink base; `null` without heatsink.
     pub heatsink_base_mm: Option<Vec<Ring>>,
 }
@@ -88,6 +90,15 @@ pub struct SensorDrawing {
     pub name: String,
     /// Place, mm.
     pub at_mm: [f64; 2],
+}
+
+/// A screw.
+#[derive(Debug, Clone, Serialize)]
+pub struct ScrewDrawing {
+    /// Place, mm.
+    pub at_mm: [f64; 2],
+    /// Diameter of its head, mm; 0 where nothing tells it.
+    pub head_mm: f64,
 }
 
 /// Rounded to a tenth of a micrometre, which no view can show.
@@ -165,6 +176,11 @@ pub fn drawing(lamp: &Lamp, variant: &Variant) -> Drawing {
             .sensors
             .iter()
             .map(|sensor| SensorDrawing { name: sensor.name.clone(), at_mm: point(&sensor.at) })
+            .collect(),
+        screws: variant
+            .screws
+            .iter()
+            .map(|screw| ScrewDrawing { at_mm: point(&screw.at), head_mm: 1e3 * screw.head_m })
             .collect(),
         heatsink_base_mm: variant.heatsink.as_ref().map(|heatsink| rings(&heatsink.base)),
     }

@@ -69,6 +69,10 @@ pub struct Model {
     parallel: Option<Parallel>,
     bond_line: BondLine,
     bond_what_if: BondWhatIf,
+    /// Bond lines found before, by what was asked; all of the same bond.
+    bond_lines: Vec<(BondWhatIf, BondLine)>,
+    /// The coarse grid still has an earlier bond line; it is needed for a first answer and for the response matrix only.
+    coarse_bond_is_old: bool,
     response: Option<Response>,
     /// The response was found for another bond or cooling, or for films that were only guessed.
     response_is_stale: bool,
@@ -129,6 +133,8 @@ impl Model {
             copper,
             bond_line,
             bond_what_if: BondWhatIf::default(),
+            bond_lines: Vec::new(),
+            coarse_bond_is_old: false,
             response: None,
             response_is_stale: true,
             relative_grid_error: None,
@@ -193,6 +199,10 @@ impl Model {
         if self.response.is_none() {
             self.find_response(ambient_c, cancel)?;
         }
+        let first = self.relative_grid_error.is_none();
+        if first {
+            self.renew_coarse_bond()?;
+        }
         let Some(response) = self.response.as_mut() else { return Ok(None) };
         let operating = Operating {
             emitters: &self.emitters,
@@ -202,7 +212,6 @@ impl Model {
             ambient_c,
             cancel,
         };
-        let first = self.relative_grid_error.is_none();
         if first {
             if operating.settle_on(&mut self.coarse, response, true)?.is_none() {
                 return Ok(None);
@@ -244,6 +253,7 @@ impl Model {
 
     /// Finds the response matrix on the coarse grid, one emitter at a time.
     fn find_response(&mut self, ambient_c: f64, cancel: &AtomicBool) -> Result<(), ModelError> {
+        self.renew_coarse_bond()?;
         if self.fine_has_run {
             let means = self.fine.surface_means_k();
             self.coarse.guess_films(&means, ambient_c)?;
@@ -285,6 +295,7 @@ impl Model {
             }
             if self.variant.bond.as_ref() != Some(bond) {
                 self.variant.bond = Some(bond.clone());
+                self.bond_lines.clear();
                 self.lay_bond()?;
             }
         }
@@ -343,10 +354,26 @@ impl Model {
 
     /// Finds the bond line anew and puts it on both grids.
     fn lay_bond(&mut self) -> Result<(), ModelError> {
-        self.bond_line = BondLine::of(&self.variant, self.bond_what_if);
+        let known = self.bond_lines.iter().find(|(asked, _)| *asked == self.bond_what_if);
+        self.bond_line = match known {
+            Some((_, line)) => line.clone(),
+            None => {
+                let line = BondLine::of(&self.variant, self.bond_what_if);
+                self.bond_lines.push((self.bond_what_if, line.clone()));
+                line
+            }
+        };
         self.fine.set_bond(&self.bond_line)?;
-        self.coarse.set_bond(&self.bond_line)?;
+        self.coarse_bond_is_old = true;
         self.response_is_stale = true;
+        Ok(())
+    }
+
+    fn renew_coarse_bond(&mut self) -> Result<(), ModelError> {
+        if self.coarse_bond_is_old {
+            self.coarse.set_bond(&self.bond_line)?;
+            self.coarse_bond_is_old = false;
+        }
         Ok(())
     }
 

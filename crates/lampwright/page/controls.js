@@ -2,7 +2,7 @@
 
 import { make } from "./words.js";
 
-export const FIELDS = ["variant", "current", "ambient", "bond", "heatsink"];
+export const FIELDS = ["variant", "current", "ambient", "bond", "contact", "heatsink"];
 const TYPED = FIELDS.slice(1);
 const by = (id) => document.getElementById(id);
 
@@ -16,6 +16,7 @@ export function asGiven(lamp, name) {
     current: `${lamp.nominal_current_a} A`,
     ambient: `${lamp.ambient_c} degC`,
     bond: variant.bond_thickness_um === null ? "" : `${Number(variant.bond_thickness_um.toPrecision(6))} um`,
+    contact: "as built",
     heatsink: variant.heatsink_k_per_w === null ? "" : `${variant.heatsink_k_per_w} K/W`,
   };
 }
@@ -35,10 +36,18 @@ function note(name, given, variant) {
   return `lamp.toml: ${given[name]}`;
 }
 
+// What the contact between board and heatsink may be: as lamp.toml says, better, or missing under an emitter.
+function contacts(variant) {
+  const better = [[variant.has_burrs, "without burrs"], [variant.has_bow, "without bow"], [variant.has_burrs && variant.has_bow, "flat"]];
+  const worse = variant.drawing.emitters.map((emitter) => `no contact under ${emitter.ref}`);
+  return ["as built", ...better.filter(([there]) => there).map(([, words]) => words), ...worse];
+}
+
 export function fill(lamp, asked, history) {
   const given = asGiven(lamp, asked.variant);
   const variant = lamp.variants.find((one) => one.variant === asked.variant);
-  const there = { current: variant.drawing.emitters.length > 0, ambient: true, bond: variant.has_bond, heatsink: variant.has_heatsink };
+  by("contact").replaceChildren(...contacts(variant).map((words) => make("option", { value: words }, words)));
+  const there = { current: variant.drawing.emitters.length > 0, ambient: true, bond: variant.has_bond, contact: variant.has_bond && contacts(variant).length > 1, heatsink: variant.has_heatsink };
   by("variant").value = asked.variant;
   for (const name of TYPED) {
     const control = by(name);

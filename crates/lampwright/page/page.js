@@ -4,6 +4,7 @@ import { Board } from "./board.js";
 import { chart } from "./chart.js";
 import { COPPER_VIEWS, copperAnswer, copperRange, hottestWords, islandTable, neckTable, numbered, ruleWords, stringTable } from "./copper.js";
 import { asGiven, fill, right, same, typed, wrong } from "./controls.js";
+import { Lie, lieAnswer } from "./lie.js";
 import { scale } from "./scale.js";
 import { choiceAnswer, hotAnswer, laidOut, sources, wayAnswer } from "./sentences.js";
 import { staircase, stepName } from "./staircase.js";
@@ -18,6 +19,7 @@ const state = {
 };
 const field = new Board(by("field"));
 const ordered = new Board(by("ordered"));
+const lie = new Lie(by("lie-field"));
 
 const work = new Work({ strip: by("strip"), says: by("strip-says"), told: by("strip-told"), button: by("cancel") });
 
@@ -276,6 +278,32 @@ function showWay(run) {
   by("step-says").textContent = `${stepName(step)}: ${number(step.drop_k)}\u00a0K, from ${step.from} (${number(step.from_c)}\u00a0degC) to ${step.to} (${number(step.to_c)}\u00a0degC). Lowered by: ${step.lowered_by}`;
 }
 
+// The gap between board and heatsink, where it is uneven.
+function showLie(run) {
+  const map = state.solved.gap_map;
+  by("lie").hidden = !map;
+  if (!map) return;
+  const { drawing } = variantOf(state.asked.variant);
+  by("lie-says").replaceChildren(...lieAnswer(run.bond, drawing.screws.length));
+  by("lie-remarks").replaceChildren(...run.bond.remarks.map((text) => make("li", {}, text)));
+  lie.show(drawing, false);
+  state.gaps = lie.gaps(map);
+  scale(by("lie-scale"), state.gaps, "um");
+  readGap(lie.mark);
+}
+
+function readGap(place) {
+  const mark = place ?? null;
+  lie.mark = mark;
+  lie.draw();
+  const gap = mark && lie.at(mark);
+  const where = mark ? ` at x ${number(mark[0])}, y ${number(mark[1])} mm` : "";
+  const fills = state.solved.gap_map.fills_to_um;
+  const filled = gap > fills + 0.5 ? `, ${number(fills, 0)} um of it filled` : "";
+  by("lie-readout").textContent = !mark ? "Point at the board, or use the arrow keys on it, to read a gap." : gap === null ? `No film${where}.` : `${number(gap, 0)} um of gap${filled}${where}`;
+  by("lie-readout").dataset.value = gap === null ? "" : String(gap);
+}
+
 function showTables(run) {
   by("emitters-box").hidden = !run.emitters.length;
   by("limits-box").hidden = !run.limits.length;
@@ -290,6 +318,7 @@ function showSolved() {
   showWay(run);
   showField();
   showCopper(run);
+  showLie(run);
   showTables(run);
   showOrdered();
 }
@@ -411,6 +440,16 @@ function wire() {
     const from = field.mark ?? [(x0 + x1) / 2, (y0 + y1) / 2];
     pointAt([Math.min(x1, Math.max(x0, from[0] + far * move[0])), Math.min(y1, Math.max(y0, from[1] + far * move[1]))]);
   });
+  by("lie-field").addEventListener("pointermove", (event) => readGap(lie.place(event)));
+  by("lie-field").addEventListener("keydown", (event) => {
+    const move = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, 1], ArrowDown: [0, -1] }[event.key];
+    if (!move || !lie.box) return;
+    event.preventDefault();
+    const far = event.shiftKey ? 5 : 0.5;
+    const [x0, y0, x1, y1] = lie.box;
+    const from = lie.mark ?? [(x0 + x1) / 2, (y0 + y1) / 2];
+    readGap([Math.min(x1, Math.max(x0, from[0] + far * move[0])), Math.min(y1, Math.max(y0, from[1] + far * move[1]))]);
+  });
   by("shade").addEventListener("click", () => shade(document.documentElement.dataset.shade !== "dark"));
   matchMedia("(prefers-color-scheme: dark)").addEventListener("change", (event) => shade(event.matches));
   // Charts, stair and scale are drawn at their real width.
@@ -421,6 +460,7 @@ function wire() {
     width = now;
     showWay(state.solved.run);
     showScale();
+    if (state.solved.gap_map) scale(by("lie-scale"), state.gaps, "um");
     if (state.runs.size) showCharts();
   }).observe(document.querySelector("main"));
 }
@@ -438,6 +478,7 @@ function shade(dark) {
   by("shade").textContent = dark ? "Light paper" : "Dark paper";
   field.draw();
   ordered.draw();
+  lie.draw();
 }
 
 function remarkItem(remark) {
@@ -462,7 +503,7 @@ function showBroken(remarks) {
     make("p", {}, "The places are file, line and column. Mend the files, then load this page again: it reads the folder anew. ", make("code", {}, "lampwright check"), " says the same on the terminal."),
   );
   by("trouble").hidden = false;
-  for (const id of ["sheet", "behind-hot", "way", "choices", "laid-out"]) by(id).hidden = true;
+  for (const id of ["sheet", "lie", "behind-hot", "way", "choices", "laid-out"]) by(id).hidden = true;
   for (const link of document.querySelectorAll("nav a")) link.hidden = true;
 }
 

@@ -9,6 +9,8 @@ mod broken;
 mod cancelling;
 #[path = "page_parts/copper.rs"]
 mod copper;
+#[path = "page_parts/lie.rs"]
+mod lie;
 #[path = "page_parts/looks.rs"]
 mod looks;
 #[path = "page_parts/reach.rs"]

@@ -55,8 +55,12 @@ impl BondLine {
         }
     }
 
-    /// The gap over a variant's board; `None` where no thickness is given or nothing is under the board.
+    /// The gap over a variant's board; `None` where no thickness is given, nothing is under the board, or nothing in lamp.toml
+    /// makes one place other than the next.
     pub fn map(&self, variant: &Variant, pitch_m: f64) -> Option<GapMap> {
+        if self.is_even() && variant.flatness.is_even() {
+            return None;
+        }
         let base = &variant.heatsink.as_ref()?.base;
         let bond = self.bond.as_ref()?;
         bond.thickness_m?;
@@ -87,7 +91,8 @@ impl BondLine {
                 return f32::NAN;
             }
             let (x, y) = (x0 + (column % nx) as f64 * pitch, y0 + (column / nx) as f64 * pitch);
-            (1e6 * self.gap_m(x + 0.5 * pitch, y + 0.5 * pitch)) as f32
+            // A tenth of a micrometre is more than any face has.
+            ((1e7 * self.gap_m(x + 0.5 * pitch, y + 0.5 * pitch)).round() / 10.0) as f32
         };
         Some(GapMap {
             x0_mm: 1e-6 * x0,

@@ -3,6 +3,7 @@
 use axum::Json;
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Response};
+use lamp::bond_line::GapMap;
 use lamp::findings::{FindingRemark, Run};
 use lamp::model::{CopperMap, Depth, ModelError, Slice};
 use serde::Serialize;
@@ -32,6 +33,9 @@ pub(super) struct AboutVariant {
     pub bond_thickness_um: Option<f64>,
     pub bond_conductivity_w_per_m_k: Option<f64>,
     pub bond_resistance_m2k_per_w: Option<f64>,
+    /// Whether holes have burrs, and whether board or heatsink is bowed.
+    pub has_burrs: bool,
+    pub has_bow: bool,
     /// Whether there is a heatsink, and how its way to the room is given.
     pub has_heatsink: bool,
     pub heatsink_k_per_w: Option<f64>,
@@ -51,6 +55,9 @@ pub(super) struct Solved {
     pub copper_layers: Vec<String>,
     #[serde(skip_serializing_if = "Option::is_none")]
     pub copper_map: Option<CopperMap>,
+    /// The gap between board and heatsink, where it is uneven.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub gap_map: Option<GapMap>,
 }
 
 /// What is being worked on.

@@ -18,6 +18,7 @@ const FILES: &[(&str, &str, &str)] = &[
     ("tables.js", "text/javascript; charset=utf-8", include_str!("../../page/tables.js")),
     ("controls.js", "text/javascript; charset=utf-8", include_str!("../../page/controls.js")),
     ("labels.js", "text/javascript; charset=utf-8", include_str!("../../page/labels.js")),
+    ("lie.js", "text/javascript; charset=utf-8", include_str!("../../page/lie.js")),
     ("palette.js", "text/javascript; charset=utf-8", include_str!("../../page/palette.js")),
     ("work.js", "text/javascript; charset=utf-8", include_str!("../../page/work.js")),
     ("words.js", "text/javascript; charset=utf-8", include_str!("../../page/words.js")),

@@ -1,5 +1,7 @@
 //! What the page asks, as typed, to numbers.
 
+use lamp::as_built::Variant;
+use lamp::bond_line::BondWhatIf;
 use lamp::project::quantity::Quantity;
 use serde::Deserialize;
 
@@ -13,6 +15,8 @@ pub(super) struct Asked {
     pub ambient: String,
     pub current: String,
     pub bond: String,
+    /// What if the contact were another: "as built", "without burrs", "without bow", "flat", "no contact under D3".
+    pub contact: String,
     pub heatsink: String,
     /// Depth to look at, as an index; nothing is drawn without.
     pub depth: Option<usize>,
@@ -56,6 +60,30 @@ fn read(
 }
 
 impl Asked {
+    /// The contact asked for, of a variant.
+    pub fn contact(&self, variant: &Variant) -> Result<BondWhatIf, Trouble> {
+        let built = BondWhatIf::default();
+        match self.contact.trim() {
+            "" | "as built" => Ok(built),
+            "without burrs" => Ok(BondWhatIf { without_burrs: true, ..built }),
+            "without bow" => Ok(BondWhatIf { without_bow: true, ..built }),
+            "flat" => Ok(BondWhatIf::flat()),
+            other => {
+                let reference = other.strip_prefix("no contact under ").unwrap_or_default();
+                let index = variant.emitters.iter().position(|e| e.reference == reference).ok_or_else(|| {
+                    Trouble::typed(
+                        "contact",
+                        format!(
+                            "\"{other}\": allowed are \"as built\", \"without burrs\", \"without bow\", \"flat\", and \"no contact under\" an \
+                             emitter of this variant"
+                        ),
+                    )
+                })?;
+                Ok(BondWhatIf { no_contact_under: Some(index), ..built })
+            }
+        }
+    }
+
     pub fn numbers(&self) -> Result<Numbers, Trouble> {
         Ok(Numbers {
             ambient_c: read(

@@ -5,6 +5,7 @@ use std::sync::{Mutex, MutexGuard, PoisonError};
 use std::time::Instant;
 
 use lamp::as_built::{Bond, Cooling, Lamp, Variant};
+use lamp::bond_line::BondWhatIf;
 use lamp::drawing::drawing;
 use lamp::findings::Run;
 use lamp::model::{GridChoice, Model};
@@ -16,12 +17,15 @@ use super::question::{Asked, Numbers};
 
 /// Pitch of the picture, m.
 const PITCH_M: f64 = 0.25e-3;
+/// Pitch of the gap's picture, m: it is smoother than temperatures.
+const GAP_PITCH_M: f64 = 0.5e-3;
 
 /// A model with what it answered last.
 struct Warm {
     model: Model,
     bond: Option<f64>,
     heatsink: Option<f64>,
+    contact: BondWhatIf,
     last: Option<(Numbers, Run)>,
 }
 
@@ -85,13 +89,14 @@ impl Shop {
             None => {
                 working.tell("laying the grid");
                 let model = Model::new(lamp, variant, &GridChoice::default(), self.threads)?;
-                Warm { model, bond: None, heatsink: None, last: None }
+                Warm { model, bond: None, heatsink: None, contact: BondWhatIf::default(), last: None }
             }
         };
         let ready = warm.insert(ready);
         go_on()?;
         working.tell(format!("solving {} cells", ready.model.cells()));
         ready.adjust(variant, numbers)?;
+        ready.touch(asked.contact(variant)?)?;
         go_on()?;
         let run = match &ready.last {
             Some((same, run)) if *same == numbers => run.clone(),
@@ -109,17 +114,29 @@ impl Shop {
             .depth
             .filter(|_| run.hottest_board_c.is_some())
             .map(|depth| ready.model.slice(depth, PITCH_M));
+        let gap_map = asked.depth.and_then(|_| ready.model.gap_map(GAP_PITCH_M));
         Ok(Solved {
             copper_map: asked.copper_layer.and_then(|layer| ready.model.copper_map(layer)),
             copper_layers: ready.model.copper_layers(),
             depths: ready.model.depths(),
             run,
             slice,
+            gap_map,
         })
     }
 }
 
 impl Warm {
+    /// Takes over another contact.
+    fn touch(&mut self, contact: BondWhatIf) -> Result<(), Trouble> {
+        if contact != self.contact {
+            self.last = None;
+            self.model.what_if(contact)?;
+            self.contact = contact;
+        }
+        Ok(())
+    }
+
     /// Takes over bond line and heatsink where they differ from what the model has.
     fn adjust(&mut self, variant: &Variant, numbers: Numbers) -> Result<(), Trouble> {
         let bond =
@@ -188,6 +205,8 @@ fn about_variant(
             .map(|t| t * 1e6),
         bond_conductivity_w_per_m_k: variant.bond.as_ref().and_then(|b| b.conductivity_w_per_m_k),
         bond_resistance_m2k_per_w: variant.bond.as_ref().map(|b| b.resistance_m2k_per_w),
+        has_burrs: variant.flatness.has_burrs(),
+        has_bow: variant.flatness.has_bow(),
         has_heatsink: variant.heatsink.is_some(),
         heatsink_k_per_w: variant.heatsink.as_ref().and_then(|heatsink| match heatsink.cooling {
             Cooling::Resistance { k_per_w } => Some(k_per_w),
