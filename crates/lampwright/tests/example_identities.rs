@@ -208,7 +208,7 @@ fn mirrored_text(path: &str, text: &str, width_mm: f64) -> String {
         let line = match path.rsplit('.').next() {
             Some("gbr") => gerber_line(line, width_mm),
             Some("xnc") => drill_line(line, width_mm),
-            Some("csv") => centroid_line(line, width_mm),
+            Some("csv") if path.contains("artwork/") => centroid_line(line, width_mm),
             _ => line.to_owned(),
         };
         mirrored.push_str(&line);
