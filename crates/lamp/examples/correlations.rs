@@ -1,12 +1,108 @@
 //! Prints values of the cooling relations as JSON lines; for comparisons with reference libraries.
 
 use lamp::cooling::air::air;
+use lamp::cooling::channel_natural::{
+    nusselt_isothermal_channel_bar_cohen_rohsenow, nusselt_isothermal_channel_elenbaas,
+};
+use lamp::cooling::duct_friction::{
+    apparent_fanning_re_duct_muzychka_yovanovich, fanning_re_rectangular_duct_shah_london,
+    fanning_turbulent_duct_petukhov,
+};
+use lamp::cooling::duct_heat::{
+    mean_nusselt_parallel_plates_stephan, nusselt_t_rectangular_duct_shah_london,
+    nusselt_turbulent_duct_gnielinski,
+};
+use lamp::cooling::fins::{efficiency_pin_fin_incropera, efficiency_straight_fin_harper_brown};
 use lamp::cooling::natural_convection::{
     nusselt_horizontal_plate_down_mcadams, nusselt_horizontal_plate_up_mcadams,
     nusselt_vertical_plate_churchill_chu,
 };
 
+use lamp::cooling::openings::{
+    loss_perforated_wall_idelchik, loss_sudden_contraction_crane, loss_sudden_expansion_borda_carnot,
+};
+use lamp::cooling::plate_fin_forced::nusselt_plate_fin_forced_teertstra;
+use lamp::cooling::view_factor::{view_factor_parallel_rectangles, view_factor_rectangles_at_right_angles};
+
+/// Even steps on a logarithmic scale.
+fn decades(low: f64, high: f64, steps: i32) -> impl Iterator<Item = f64> {
+    (0..=steps).map(move |k| low * (high / low).powf(f64::from(k) / f64::from(steps)))
+}
+
+fn row(relation: &str, at: &[f64], value: f64) {
+    println!(r#"{{"relation": "{relation}", "at": {at:?}, "value": {value}}}"#);
+}
+
 fn main() {
+    natural();
+    ducts();
+    fins();
+    openings();
+    for k in 0..=16 {
+        let kelvin = 260.0 + 15.0 * f64::from(k);
+        let a = air(kelvin);
+        println!(
+            r#"{{"relation": "air by CoolProp", "kelvin": {kelvin}, "k": {}, "nu": {}, "pr": {}, "rho": {}, "cp": {}, "beta": {}}}"#,
+            a.k_w_per_m_k, a.nu_m2_per_s, a.pr, a.density_kg_per_m3, a.cp_j_per_kg_k, a.beta_per_k
+        );
+    }
+}
+
+fn ducts() {
+    for k in 0..=20 {
+        let aspect = f64::from(k) / 20.0;
+        row("duct friction", &[aspect], fanning_re_rectangular_duct_shah_london(aspect));
+        row("duct heat", &[aspect], nusselt_t_rectangular_duct_shah_london(aspect));
+    }
+    for x_plus in decades(1e-4, 1.0, 24) {
+        row("entrance friction", &[x_plus], apparent_fanning_re_duct_muzychka_yovanovich(x_plus, 24.0));
+    }
+    for x_star in decades(1e-4, 1.0, 24) {
+        row("entrance heat", &[x_star, 0.7], mean_nusselt_parallel_plates_stephan(x_star, 0.7));
+    }
+    for re in decades(4e3, 1e6, 24) {
+        let f = fanning_turbulent_duct_petukhov(re);
+        row("turbulent friction", &[re], f);
+        row("turbulent heat", &[re, 0.7], nusselt_turbulent_duct_gnielinski(re, 0.7, f));
+    }
+    for re_star in decades(0.1, 100.0, 24) {
+        row("plate fins", &[re_star, 0.71], nusselt_plate_fin_forced_teertstra(re_star, 0.71));
+    }
+}
+
+fn fins() {
+    for h in decades(2.0, 200.0, 6) {
+        for height in [0.01, 0.03, 0.08] {
+            let eta = efficiency_straight_fin_harper_brown(h, 201.0, 1e-3, 1e9, height, true);
+            row("fin", &[h, 201.0, 1e-3, height], eta);
+            row("pin", &[h, 201.0, 3e-3, height], efficiency_pin_fin_incropera(h, 201.0, 3e-3, height));
+        }
+    }
+    for a in [0.2, 1.0, 5.0] {
+        for b in [0.3, 1.0, 4.0] {
+            row("facing rectangles", &[a, b], view_factor_parallel_rectangles(a, b, 1.0));
+            row("rectangles at right angles", &[a, b], view_factor_rectangles_at_right_angles(1.0, a, b));
+        }
+    }
+    for el in decades(0.1, 1e5, 30) {
+        row("channel", &[el], nusselt_isothermal_channel_bar_cohen_rohsenow(el));
+        row("channel by Elenbaas", &[el], nusselt_isothermal_channel_elenbaas(el));
+    }
+}
+
+fn openings() {
+    for k in 1..=18 {
+        let share = 0.05 * f64::from(k);
+        row("contraction", &[share], loss_sudden_contraction_crane(share));
+        row("expansion", &[share], loss_sudden_expansion_borda_carnot(share));
+        // From 0.85 on the references' tables hold two digits.
+        if share < 0.86 {
+            row("perforated wall", &[share], loss_perforated_wall_idelchik(share));
+        }
+    }
+}
+
+fn natural() {
     for exponent in 1..=11 {
         let rayleigh = 10f64.powi(exponent) * 1.37;
         for prandtl in [0.70, 0.72, 7.0] {

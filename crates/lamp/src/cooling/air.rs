@@ -18,6 +18,10 @@ pub struct Air {
     pub pr: f64,
     /// Volumetric expansion, 1/K (ideal gas).
     pub beta_per_k: f64,
+    /// Density, kg/m³ (ideal gas).
+    pub density_kg_per_m3: f64,
+    /// Heat capacity at constant pressure, J/kg/K.
+    pub cp_j_per_kg_k: f64,
 }
 
 /// Temperatures, K, between which the properties are within 1 % of the reference equations.
@@ -52,6 +56,8 @@ pub fn air(kelvin: f64) -> Air {
         alpha_m2_per_s: k / (density * cp),
         pr: mu * cp / k,
         beta_per_k: 1.0 / t,
+        density_kg_per_m3: density,
+        cp_j_per_kg_k: cp,
     }
 }
 
