@@ -3,6 +3,7 @@
 //! Each relation stands as a pure function named quantity_geometry_author, with its equation, range and source.
 
 pub mod air;
+pub mod air_side;
 pub mod burn_threshold;
 pub mod channel_natural;
 pub mod duct_friction;
@@ -11,6 +12,7 @@ pub mod fan;
 pub mod fins;
 pub mod natural_convection;
 pub mod openings;
+pub mod pin_bank;
 pub mod plate_fin_forced;
 pub mod radiation;
 pub mod spreading;
