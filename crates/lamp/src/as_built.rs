@@ -8,6 +8,7 @@ use artwork::shape::{Area, Point};
 
 use crate::bond_line::{Flatness, Interface, Screw};
 use crate::circuit::Circuit;
+use crate::cooling::air_side::AirSide;
 use crate::emitter::EmitterSheet;
 use crate::material::Material;
 
@@ -245,8 +246,8 @@ pub struct Heatsink {
     pub front_emissivity: f64,
 }
 
-/// What carries the heat from the base's back to the room. Fins and fans will be further kinds.
-#[derive(Debug, Clone, Copy, PartialEq)]
+/// What carries the heat from the base's back to the room.
+#[derive(Debug, Clone, PartialEq)]
 pub enum Cooling {
     /// Given thermal resistance from the base's back to the room, K/W, spread evenly over the back.
     Resistance {
@@ -258,6 +259,8 @@ pub enum Cooling {
         /// W/m²/K; > 0.
         h_w_per_m2_k: f64,
     },
+    /// Fins by their dimensions, with fan, vents and housing.
+    Air(Box<AirSide>),
 }
 
 /// What an open face gives to the room.

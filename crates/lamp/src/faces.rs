@@ -2,24 +2,43 @@
 
 use crate::as_built::Face;
 use crate::cooling::ZERO_C_IN_K;
+use crate::cooling::air_side::{AirState, passage};
 use crate::cooling::natural_convection::natural_convection;
 use crate::cooling::radiation::h_radiation;
-use crate::gridding::{Surface, SurfaceKind};
+use crate::gridding::{AirBack, Surface, SurfaceKind};
 
 /// The films on one face.
 #[derive(Debug, Clone)]
 pub(crate) struct Films {
     /// Convection (or a given film), the same over the whole face, W/m²/K.
     pub convection_w_per_m2_k: f64,
+    /// Convection that differs from place to place, per piece, W/m²/K, besides `convection_w_per_m2_k`; empty where there is none.
+    pub local_w_per_m2_k: Vec<f64>,
     /// Radiation, per piece of the face, W/m²/K; empty where there is none.
     pub radiation_w_per_m2_k: Vec<f64>,
     /// Rayleigh number, and whether it and the air are outside the stated ranges; `None` for a given film.
     pub natural: Option<(f64, bool)>,
+    /// Fan, housing and natural convection behind fins.
+    pub air: Option<AirState>,
 }
 
 impl Films {
+    /// The same everywhere, by convection or given.
+    fn even(convection_w_per_m2_k: f64) -> Self {
+        Self {
+            convection_w_per_m2_k,
+            local_w_per_m2_k: Vec::new(),
+            radiation_w_per_m2_k: Vec::new(),
+            natural: None,
+            air: None,
+        }
+    }
+
     /// Before anything is known about the temperatures.
     pub fn guess(surface: &Surface, rise_k: f64, ambient_c: f64) -> Self {
+        if let Some(back) = &surface.air {
+            return air_films(back, surface, ambient_c, rise_k, |_| rise_k);
+        }
         films(surface, ambient_c, rise_k, |_| rise_k)
     }
 
@@ -34,12 +53,21 @@ impl Films {
         };
         let weighted: f64 =
             surface.pieces.iter().enumerate().map(|(p, piece)| piece.area_m2 * face_rise(p)).sum();
-        films(surface, ambient_c, weighted / surface.area_m2, face_rise)
+        let mean_k = weighted / surface.area_m2;
+        if let Some(back) = &surface.air {
+            return air_films(back, surface, ambient_c, mean_k, face_rise);
+        }
+        films(surface, ambient_c, mean_k, face_rise)
     }
 
     /// Convection and radiation together on a piece, W/m²/K.
     pub fn film(&self, piece: usize) -> f64 {
-        self.convection_w_per_m2_k + self.radiation_w_per_m2_k.get(piece).copied().unwrap_or(0.0)
+        self.convection(piece) + self.radiation_w_per_m2_k.get(piece).copied().unwrap_or(0.0)
+    }
+
+    /// Convection on a piece, W/m²/K.
+    fn convection(&self, piece: usize) -> f64 {
+        self.convection_w_per_m2_k + self.local_w_per_m2_k.get(piece).copied().unwrap_or(0.0)
     }
 
     /// Conductance of a piece from its cell's middle to the room, W/K.
@@ -56,11 +84,17 @@ impl Films {
             let heat = self.conductance(surface, p) * rise_k.get(piece.cell).copied().unwrap_or(0.0);
             let film = self.film(p);
             if film > 0.0 {
-                convection += heat * self.convection_w_per_m2_k / film;
-                radiation += heat * (film - self.convection_w_per_m2_k) / film;
+                let convected = self.convection(p);
+                convection += heat * convected / film;
+                radiation += heat * (film - convected) / film;
             }
         }
         (convection, radiation)
+    }
+
+    /// What must be said about the air side.
+    pub fn air_remarks(&self) -> &[String] {
+        self.air.as_ref().map_or(&[], |state| &state.remarks)
     }
 
     /// What must be said about the range of the natural convection used.
@@ -81,22 +115,55 @@ impl Films {
 fn films(surface: &Surface, ambient_c: f64, mean_rise_k: f64, face_rise: impl Fn(usize) -> f64) -> Films {
     let ambient_k = ambient_c + ZERO_C_IN_K;
     match surface.face {
-        Face::Adiabatic => {
-            Films { convection_w_per_m2_k: 0.0, radiation_w_per_m2_k: Vec::new(), natural: None }
-        }
-        Face::Film { h_w_per_m2_k } => {
-            Films { convection_w_per_m2_k: h_w_per_m2_k, radiation_w_per_m2_k: Vec::new(), natural: None }
-        }
+        Face::Adiabatic => Films::even(0.0),
+        Face::Film { h_w_per_m2_k } => Films::even(h_w_per_m2_k),
         Face::Open { emissivity } => {
             let natural =
                 natural_convection(surface.orientation, surface.length_m, ambient_k + mean_rise_k, ambient_k);
             let radiation = |p| h_radiation(emissivity, ambient_k + face_rise(p).max(-ambient_k), ambient_k);
             Films {
-                convection_w_per_m2_k: natural.h_w_per_m2_k,
                 radiation_w_per_m2_k: (0..surface.pieces.len()).map(radiation).collect(),
                 natural: Some((natural.rayleigh, !(natural.in_stated_range && natural.air_in_range))),
+                ..Films::even(natural.h_w_per_m2_k)
             }
         }
+    }
+}
+
+/// Films behind fins from the mean rise of the back, K: strip by strip along the channels.
+fn air_films(
+    back: &AirBack,
+    surface: &Surface,
+    ambient_c: f64,
+    mean_rise_k: f64,
+    face_rise: impl Fn(usize) -> f64,
+) -> Films {
+    let ambient_k = ambient_c + ZERO_C_IN_K;
+    let state = back.side.state(surface.orientation, mean_rise_k, ambient_k);
+    let way = passage(&back.side, &state, &back.spans_m);
+    let mut local = vec![0.0; surface.pieces.len()];
+    for strip in &back.strips {
+        let rises: Vec<f64> = strip.pieces.iter().map(|p| p.map_or(0.0, &face_rise)).collect();
+        let (found, _) = way.films(strip.width_m, &rises);
+        for (piece, film) in strip.pieces.iter().zip(found) {
+            if let Some(place) = piece.and_then(|p| local.get_mut(p)) {
+                *place = film;
+            }
+        }
+    }
+    let inside = state.inlet_rise_k;
+    let radiation = |p: usize| {
+        let rise = face_rise(p).max(-ambient_k);
+        // Against the air's own surroundings: in a housing its walls are as warm as the air inside.
+        let flux =
+            state.radiating_area * h_radiation(1.0, ambient_k + rise, ambient_k + inside) * (rise - inside);
+        if rise > 1e-3 { (flux / rise).max(0.0) } else { 0.0 }
+    };
+    Films {
+        local_w_per_m2_k: local,
+        radiation_w_per_m2_k: (0..surface.pieces.len()).map(radiation).collect(),
+        air: Some(state),
+        ..Films::even(0.0)
     }
 }
 

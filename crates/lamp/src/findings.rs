@@ -76,6 +76,12 @@ pub struct Run {
     pub sharing: Option<SharingFinding>,
     /// The bond line as built; `None` without one.
     pub bond: Option<BondFinding>,
+    /// Where every watt leaves, largest first.
+    pub ways_out: Vec<WayOutFinding>,
+    /// Fins, fan, vents and housing; `None` where the heatsink is not given by its dimensions.
+    pub air_side: Option<AirSideFinding>,
+    /// Surfaces that can be touched, against burn thresholds.
+    pub touch: Vec<TouchFinding>,
     /// Limits with their margins, smallest margin first.
     pub limits: Vec<LimitFinding>,
     /// Heat that went in and where it left.
@@ -226,6 +232,116 @@ pub struct EnergyBalance {
     pub radiation_w: f64,
     /// (in - out) / in; magnitude at most 1e-6.
     pub relative_error: f64,
+}
+
+/// A way by which heat leaves.
+#[derive(Debug, Clone, Serialize)]
+pub struct WayOutFinding {
+    /// In plain words, such as "the board's emitter side".
+    pub way: String,
+    /// Heat, W.
+    pub heat_w: f64,
+    /// Of it by convection (or a given film), W.
+    pub convection_w: f64,
+    /// Of it by radiation, W.
+    pub radiation_w: f64,
+    /// Whether it is part of the heat into the board; the loss in leads is not.
+    pub from_board: bool,
+}
+
+/// The air side of a heatsink given by its dimensions.
+#[derive(Debug, Clone, Serialize)]
+pub struct AirSideFinding {
+    /// Mean of the base's back, degC.
+    pub back_c: f64,
+    /// From the base's back to the room, K/W.
+    pub k_per_w: f64,
+    /// Air that meets the fins, degC: the room's, or that inside a housing.
+    pub air_in_c: f64,
+    /// Air that leaves them, degC; `None` without a fan that turns.
+    pub air_out_c: Option<f64>,
+    /// Part of the way from back to room that the fins and the air's film cost, K.
+    pub fins_k: f64,
+    /// Part that the warming of the air between the fins costs, K, mean over them.
+    pub warming_k: f64,
+    /// Part that warm air in a housing costs, K.
+    pub housing_k: f64,
+    /// Air through the housing's vents by its own draught, l/s.
+    pub draught_l_per_s: f64,
+    /// Fan, where there is one.
+    pub fan: Option<FanFinding>,
+    /// What changes of the cooling would do.
+    pub what_ifs: Vec<AirWhatIfFinding>,
+}
+
+/// A fan at work.
+#[derive(Debug, Clone, Serialize)]
+pub struct FanFinding {
+    /// How many alike.
+    pub count: u32,
+    /// Voltage, V.
+    pub voltage_v: f64,
+    /// Rated voltage, V.
+    pub rated_v: f64,
+    /// Whether it stands for lack of voltage.
+    pub stands: bool,
+    /// Flow of all of them at the operating point, l/s.
+    pub flow_l_per_s: f64,
+    /// Pressure there, Pa.
+    pub pressure_pa: f64,
+    /// Air between the fins, m/s.
+    pub speed_m_per_s: f64,
+    /// Reynolds number there.
+    pub reynolds: f64,
+    /// What the pressure is spent on.
+    pub spent: Vec<PressureFinding>,
+    /// Curve of all fans at their voltage: flow, l/s, and pressure, Pa.
+    pub curve: Vec<[f64; 2]>,
+    /// What the system asks for: flow, l/s, and pressure, Pa.
+    pub system: Vec<[f64; 2]>,
+}
+
+/// A part of the pressure.
+#[derive(Debug, Clone, Serialize)]
+pub struct PressureFinding {
+    /// What it is spent on.
+    pub what: String,
+    /// Pa.
+    pub pressure_pa: f64,
+}
+
+/// What a change of the cooling would do, with the heat as it is and the base taken as one temperature: about.
+#[derive(Debug, Clone, Serialize)]
+pub struct AirWhatIfFinding {
+    /// What is changed, in plain words.
+    pub what: String,
+    /// From the base's back to the room then, K/W.
+    pub k_per_w: f64,
+    /// By how much everything before it becomes hotter, K.
+    pub hotter_k: f64,
+    /// Flow of the fans then, l/s; `None` where none turns.
+    pub flow_l_per_s: Option<f64>,
+}
+
+/// A surface that can be touched.
+#[derive(Debug, Clone, Serialize)]
+pub struct TouchFinding {
+    /// Which, in plain words.
+    pub surface: String,
+    /// What the skin feels: `metal`, `plastic`.
+    pub material: &'static str,
+    /// Its hottest place, degC.
+    pub hottest_c: f64,
+    /// From which temperature a touch of 1 s can burn, degC.
+    pub burns_in_1_s_c: f64,
+    /// The same for 10 s.
+    pub burns_in_10_s_c: f64,
+    /// The same for 1 min.
+    pub burns_in_1_min_c: f64,
+    /// The shortest of these contacts that can burn: `1 s`, `10 s`, `1 min`; `None`: none of them.
+    pub burns_within: Option<&'static str>,
+    /// Where the thresholds come from.
+    pub source: &'static str,
 }
 
 /// A remark that belongs to a result.

@@ -7,7 +7,7 @@ use crate::as_built::{Bond, Cooling, HeatPatch, Lamp, Sensor, Variant};
 use crate::bond_line::{BondLine, BondWhatIf, GapMap};
 use crate::copper_loss::{CopperLoss, MapAt};
 use crate::findings::{Run, RunawayOf};
-use crate::gridding::{Gridded, back_face};
+use crate::gridding::Gridded;
 use crate::operating_point::{CoupledEmitter, Response, Settled, runaway_current_a, settle};
 use crate::parallel::{Outcome, Parallel, Task};
 use crate::reading;
@@ -300,32 +300,22 @@ impl Model {
             }
         }
         if let Some(cooling) = cooling {
-            let value = match cooling {
-                Cooling::Resistance { k_per_w } => k_per_w,
-                Cooling::Film { h_w_per_m2_k } => h_w_per_m2_k,
-            };
-            if !(value.is_finite() && value > 0.0) {
-                return Err(ModelError::Problem(format!("heatsink cooling {value}: must be more than 0")));
-            }
+            check_cooling("the heatsink", &cooling)?;
             let Some(heatsink) = self.variant.heatsink.as_mut() else {
                 return Err(ModelError::Problem("there is no heatsink to change".into()));
             };
-            let k_per_w = |cooling: Cooling, area_m2: f64| match cooling {
-                Cooling::Resistance { k_per_w } => k_per_w,
-                Cooling::Film { h_w_per_m2_k } => 1.0 / (h_w_per_m2_k * area_m2),
-            };
             if heatsink.cooling != cooling {
-                let before = heatsink.cooling;
-                heatsink.cooling = cooling;
                 for stage in [&mut self.fine, &mut self.coarse] {
-                    let area_m2 = stage.back_area_m2();
+                    let heat_w = stage.energy_balance().heatsink_w;
+                    let before = stage.back_k_per_w().unwrap_or(0.0);
+                    let rise_k = stage.back().map_or(0.0, |back| back.0);
+                    stage.set_cooling(&cooling, rise_k, self.ambient_c)?;
                     // Nearly all heat leaves here, so that all that is before it follows.
-                    let more_k_per_w = k_per_w(cooling, area_m2) - k_per_w(before, area_m2);
+                    let more_k = (stage.back_k_per_w().unwrap_or(before) - before) * heat_w;
                     // Far from the state before, there may be no state at all, and nothing is foreseen.
-                    let more_k = more_k_per_w * stage.energy_balance().heatsink_w;
                     stage.add_rise(more_k.clamp(-FORESEEN_K, FORESEEN_K));
-                    stage.set_back_film(back_face(cooling, area_m2))?;
                 }
+                heatsink.cooling = cooling;
                 self.response_is_stale = true;
             }
         }
@@ -579,14 +569,24 @@ fn check(variant: &Variant) -> Result<(), ModelError> {
     if let Some(heatsink) = &variant.heatsink {
         positive("thickness of the heatsink base (m)".into(), heatsink.thickness_m)?;
         positive("conductivity of the heatsink base (W/m/K)".into(), heatsink.material.kz_w_per_m_k)?;
-        let cooling = match heatsink.cooling {
-            Cooling::Resistance { k_per_w } => k_per_w,
-            Cooling::Film { h_w_per_m2_k } => h_w_per_m2_k,
-        };
-        positive("cooling of the heatsink".into(), cooling)?;
+        check_cooling(&format!("variant {}", variant.name), &heatsink.cooling)?;
     }
     if variant.heat_patches.iter().any(|p| !(p.heat_w.is_finite() && p.heat_w >= 0.0)) {
         return Err(ModelError::Problem(format!("variant {}: a heat patch has less than 0 W", variant.name)));
     }
     Ok(())
+}
+
+/// A cooling whose value is no cooling.
+fn check_cooling(whose: &str, cooling: &Cooling) -> Result<(), ModelError> {
+    let value = match cooling {
+        Cooling::Resistance { k_per_w } => *k_per_w,
+        Cooling::Film { h_w_per_m2_k } => *h_w_per_m2_k,
+        Cooling::Air(side) => side.back_m2(),
+    };
+    if value.is_finite() && value > 0.0 {
+        Ok(())
+    } else {
+        Err(ModelError::Problem(format!("{whose}: cooling of the heatsink is {value}; must be more than 0")))
+    }
 }

@@ -1,5 +1,6 @@
 //! From a settled model to the findings of one run.
 
+use crate::air_finding;
 use crate::as_built::{Lamp, SensorLaw, Variant};
 use crate::bond_line::{self, BondLine};
 use crate::copper_loss::{self, CopperLoss, Parted};
@@ -95,6 +96,9 @@ fn steady(parts: &RunParts, settled: &Settled, shared: Option<(Parted<'_>, Shari
         hottest_emitter: worst.map(|w| w.1.clone()),
         heat_patches: heat_patches(parts, &top),
         limits: limits(parts.lamp, parts.variant, &emitters, hottest_board_c, (&copper, &sharing)),
+        ways_out: air_finding::ways_out(stage, copper.as_ref()),
+        air_side: air_finding::air_side(stage, ambient_c),
+        touch: air_finding::touch(stage, ambient_c, hottest_board_c),
         copper,
         sharing,
         bond: bond(parts, &emitters, worst.map(|w| w.1)),
@@ -163,6 +167,9 @@ fn blank(parts: &RunParts) -> Run {
         copper: None,
         sharing: None,
         bond: None,
+        ways_out: Vec::new(),
+        air_side: None,
+        touch: Vec::new(),
         limits: Vec::new(),
         energy_balance: crate::findings::EnergyBalance {
             in_w: 0.0,

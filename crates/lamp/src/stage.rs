@@ -2,11 +2,14 @@
 
 use std::sync::atomic::AtomicBool;
 
+use crate::as_built::Cooling;
+use crate::cooling::air_side::{AirSide, AirState};
+use crate::cooling::natural_convection::Orientation;
 use crate::bond_line::BondLine;
 use crate::copper_loss::{CopperHeat, loss_w};
 use crate::faces::{Films, is_heatsink_back};
 use crate::findings::EnergyBalance;
-use crate::gridding::{Footprint, Gridded, Plan, Surface};
+use crate::gridding::{Footprint, Gridded, Plan, Surface, air_back, back_face};
 use crate::linear::Linear;
 use crate::model::ModelError;
 
@@ -86,15 +89,60 @@ impl Stage {
         Ok(())
     }
 
-    /// Changes the film of the heatsink's back, W/m²/K.
-    pub fn set_back_film(&mut self, face: crate::as_built::Face) -> Result<(), ModelError> {
+    /// Changes the cooling of the heatsink's back, whose film is first taken for a back at `rise_k` above `ambient_c`.
+    pub fn set_cooling(&mut self, cooling: &Cooling, rise_k: f64, ambient_c: f64) -> Result<(), ModelError> {
+        let plan = &self.gridded.plan;
         for (surface, films) in self.gridded.surfaces.iter_mut().zip(&mut self.films) {
             if is_heatsink_back(surface) {
-                surface.face = face;
-                *films = Films::guess(surface, 0.0, 0.0);
+                surface.face = back_face(cooling, surface.area_m2);
+                surface.air = air_back(cooling, plan, surface);
+                *films = Films::guess(surface, rise_k, ambient_c);
             }
         }
         self.take_films()
+    }
+
+    /// From the heatsink's back to the room at the films as they are, K/W; `None` without a heatsink.
+    pub fn back_k_per_w(&self) -> Option<f64> {
+        let backs = self.gridded.surfaces.iter().zip(&self.films).filter(|(s, _)| is_heatsink_back(s));
+        let w_per_k: f64 = backs
+            .flat_map(|(s, f)| s.pieces.iter().enumerate().map(move |(p, piece)| piece.area_m2 * f.film(p)))
+            .sum();
+        (w_per_k > 0.0).then(|| 1.0 / w_per_k)
+    }
+
+    /// Mean rise of the heatsink's back and the heat through it by convection and radiation: K, W, W; `None` without one.
+    pub fn back(&self) -> Option<(f64, f64, f64)> {
+        let (surface, films) =
+            self.gridded.surfaces.iter().zip(&self.films).find(|(s, _)| is_heatsink_back(s))?;
+        let (convection, radiation) = films.heat_w(surface, &self.rise_k);
+        let film = |p: usize| films.film(p);
+        // The face lies below the cell's middle by the drop of its half cell.
+        let face = |(p, piece): (usize, &crate::gridding::SurfacePiece)| {
+            let behind = piece.behind_m2k_per_w;
+            if behind.is_finite() {
+                piece.area_m2 * self.rise_k[piece.cell] / (1.0 + film(p) * behind)
+            } else {
+                0.0
+            }
+        };
+        let mean = surface.pieces.iter().enumerate().map(face).sum::<f64>() / surface.area_m2;
+        Some((mean, convection, radiation))
+    }
+
+    /// The air behind the heatsink's fins as last found, with what it is and where the back looks.
+    pub fn air(&self) -> Option<(&AirSide, &AirState, Orientation)> {
+        let backs = self.gridded.surfaces.iter().zip(&self.films);
+        backs.filter_map(|(s, f)| Some((&s.air.as_ref()?.side, f.air.as_ref()?, s.orientation))).next()
+    }
+
+    /// Heat by each outer face, in words, by convection and by radiation, W.
+    pub fn ways_out(&self) -> Vec<(&'static str, f64, f64)> {
+        let heat = |(s, f): (&Surface, &Films)| {
+            let (convection, radiation) = f.heat_w(s, &self.rise_k);
+            (s.kind.words(), convection, radiation)
+        };
+        self.gridded.surfaces.iter().zip(&self.films).map(heat).collect()
     }
 
     /// Adds the same rise everywhere, K: a start for cooling that has become better or worse.
@@ -140,11 +188,6 @@ impl Stage {
     /// Heat of each emitter, W.
     pub fn emitter_heats_w(&self) -> &[f64] {
         &self.emitters_w
-    }
-
-    /// Area of the heatsink base's back, m².
-    pub fn back_area_m2(&self) -> f64 {
-        self.gridded.surfaces.iter().filter(|s| is_heatsink_back(s)).map(|s| s.area_m2).sum()
     }
 
     /// Takes the rises of another grid of the same variant as a start.
@@ -306,7 +349,11 @@ impl Stage {
 
     /// What must be said about the films used.
     pub fn film_remarks(&self) -> Vec<String> {
-        self.gridded.surfaces.iter().zip(&self.films).filter_map(|(s, f)| f.remark(s)).collect()
+        let pairs = || self.gridded.surfaces.iter().zip(&self.films);
+        pairs()
+            .filter_map(|(s, f)| f.remark(s))
+            .chain(pairs().flat_map(|(_, f)| f.air_remarks().iter().cloned()))
+            .collect()
     }
 
     /// Footprint of an emitter.

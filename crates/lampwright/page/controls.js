@@ -32,6 +32,7 @@ function note(name, given, variant) {
   if (name === "bond" && given.bond === "") {
     return `lamp.toml: ${Number(variant.bond_resistance_m2k_per_w.toPrecision(6)).toExponential()} m2K/W. Give thickness and conductivity there to change the thickness here.`;
   }
+  if (name === "heatsink" && variant.heatsink_air) return `lamp.toml: ${variant.heatsink_air}. A K/W typed here stands instead.`;
   if (name === "heatsink" && given.heatsink === "") return `lamp.toml: ${variant.heatsink_h_w_per_m2_k} W/m2/K over the base. A K/W typed here stands instead.`;
   return `lamp.toml: ${given[name]}`;
 }

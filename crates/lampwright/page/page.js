@@ -1,5 +1,6 @@
 // The page: what was asked, what came back, and how it is shown.
 
+import { airAnswer, airDiagram, touchWords, waysOutTable, whatIfTable } from "./air.js";
 import { Board } from "./board.js";
 import { chart } from "./chart.js";
 import { COPPER_VIEWS, copperAnswer, copperRange, hottestWords, islandTable, neckTable, numbered, ruleWords, stringTable } from "./copper.js";
@@ -312,10 +313,25 @@ function showTables(run) {
   by("sources").replaceChildren(...sources(run).map((text) => make("p", {}, text)));
 }
 
+function showAir(run) {
+  const air = run.air_side;
+  by("air").hidden = !air;
+  by("air-box").hidden = !run.ways_out.length;
+  by("what-if-scroller").hidden = !air?.what_ifs.length;
+  if (air) {
+    by("air-says").textContent = airAnswer(air);
+    airDiagram(by("air-diagram"), air.fan);
+    whatIfTable(by("what-if-table"), air);
+  }
+  waysOutTable(by("ways-out-table"), run);
+  by("touch").replaceChildren(...touchWords(run).map((text) => make("p", {}, text)));
+}
+
 function showSolved() {
   const { run } = state.solved;
   showAnswer(run);
   showWay(run);
+  showAir(run);
   showField();
   showCopper(run);
   showLie(run);
@@ -459,6 +475,7 @@ function wire() {
     if (now === width || !state.solved) return;
     width = now;
     showWay(state.solved.run);
+    showAir(state.solved.run);
     showScale();
     if (state.solved.gap_map) scale(by("lie-scale"), state.gaps, "um");
     if (state.runs.size) showCharts();

@@ -7,7 +7,7 @@ use super::copper::{PLATED_COPPER_W_PER_M_K, SheetConductances, Strips, in_serie
 use super::footprints::Footprint;
 use super::plan::Plan;
 use super::planes::Plane;
-use super::surfaces::{Surface, SurfaceKind, SurfacePiece};
+use super::surfaces::{AirBack, Surface, SurfaceKind, SurfacePiece};
 use crate::as_built::{Cooling, Face, Facing, Lamp, Mask, StackLayer, Variant};
 use crate::bond_line::{BondLine, Resistances};
 use crate::cooling::natural_convection::Orientation;
@@ -242,7 +242,8 @@ impl Gridded {
             let pieces = self.pieces(self.planes.len() - 1, &None, |_| true);
             debug_assert!(pieces.iter().all(|p| p.cell < columns * self.planes.len()));
             let mut back = Surface::new(SurfaceKind::BaseBack, Face::Adiabatic, down, base_length, pieces);
-            back.face = back_face(heatsink.cooling, back.area_m2);
+            back.face = back_face(&heatsink.cooling, back.area_m2);
+            back.air = air_back(&heatsink.cooling, &self.plan, &back);
             surfaces.push(back);
         }
         surfaces.retain(|s| !s.pieces.is_empty());
@@ -293,12 +294,20 @@ impl Gridded {
 }
 
 /// What the base's back gives, as a film over its area.
-pub(crate) fn back_face(cooling: Cooling, back_area_m2: f64) -> Face {
-    let h_w_per_m2_k = match cooling {
-        Cooling::Resistance { k_per_w } => 1.0 / (k_per_w * back_area_m2),
-        Cooling::Film { h_w_per_m2_k } => h_w_per_m2_k,
-    };
-    Face::Film { h_w_per_m2_k }
+pub(crate) fn back_face(cooling: &Cooling, back_area_m2: f64) -> Face {
+    match cooling {
+        Cooling::Resistance { k_per_w } => Face::Film { h_w_per_m2_k: 1.0 / (k_per_w * back_area_m2) },
+        Cooling::Film { h_w_per_m2_k } => Face::Film { h_w_per_m2_k: *h_w_per_m2_k },
+        Cooling::Air(_) => Face::Adiabatic,
+    }
+}
+
+/// Fins, fan and vents behind the base's back, where they are given.
+pub(crate) fn air_back(cooling: &Cooling, plan: &Plan, back: &Surface) -> Option<AirBack> {
+    match cooling {
+        Cooling::Air(side) => Some(AirBack::new(side, plan, &back.pieces)),
+        Cooling::Resistance { .. } | Cooling::Film { .. } => None,
+    }
 }
 
 fn kept(share: f64) -> f64 {

@@ -10,11 +10,11 @@ mod planes;
 mod surfaces;
 mod wishes;
 
-pub(crate) use build::{Gridded, back_face};
+pub(crate) use build::{Gridded, air_back, back_face};
 pub(crate) use footprints::Footprint;
 pub(crate) use plan::Plan;
 pub(crate) use planes::Plane;
-pub(crate) use surfaces::{Surface, SurfaceKind};
+pub(crate) use surfaces::{AirBack, Surface, SurfaceKind, SurfacePiece};
 
 use crate::as_built::Variant;
 

@@ -1,7 +1,10 @@
 //! Faces that give heat to the room.
 
 use crate::as_built::Face;
+use crate::cooling::air_side::AirSide;
 use crate::cooling::natural_convection::Orientation;
+
+use super::plan::Plan;
 
 /// Which face of the lamp.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -49,6 +52,8 @@ pub(crate) struct Surface {
     /// Height of an upright face, area over perimeter of a horizontal one, m.
     pub length_m: f64,
     pub pieces: Vec<SurfacePiece>,
+    /// Fins, fan and vents that cool it; they stand instead of `face`.
+    pub air: Option<AirBack>,
     /// Sum of the pieces' areas, m².
     pub area_m2: f64,
 }
@@ -62,6 +67,51 @@ impl Surface {
         pieces: Vec<SurfacePiece>,
     ) -> Self {
         let area_m2 = pieces.iter().map(|p| p.area_m2).sum();
-        Self { kind, face, orientation, length_m, pieces, area_m2 }
+        Self { kind, face, orientation, length_m, pieces, air: None, area_m2 }
+    }
+}
+
+/// The base's back as the air sees it: strips of pieces along the channels.
+#[derive(Debug, Clone)]
+pub(crate) struct AirBack {
+    pub side: AirSide,
+    /// Where the pieces of a strip begin and end along the channels, m; the same for all strips.
+    pub spans_m: Vec<(f64, f64)>,
+    pub strips: Vec<AirStrip>,
+}
+
+/// Pieces one after another along the channels.
+#[derive(Debug, Clone)]
+pub(crate) struct AirStrip {
+    /// Index of the piece on each span; `None` where there is none.
+    pub pieces: Vec<Option<usize>>,
+    /// Width across the channels, m.
+    pub width_m: f64,
+}
+
+impl AirBack {
+    /// Cuts a back's pieces into strips on a plan.
+    pub fn new(side: &AirSide, plan: &Plan, pieces: &[SurfacePiece]) -> Self {
+        let (nx, columns) = (plan.nx(), plan.columns());
+        let mut piece_at = vec![None; columns];
+        for (p, piece) in pieces.iter().enumerate() {
+            piece_at[piece.cell % columns] = Some(p);
+        }
+        let (along, across) = if side.along_y { (&plan.y_nm, &plan.x_nm) } else { (&plan.x_nm, &plan.y_nm) };
+        let (n_along, n_across) = (along.len().saturating_sub(1), across.len().saturating_sub(1));
+        let column = |a: usize, c: usize| if side.along_y { a * nx + c } else { c * nx + a };
+        let held = |a: usize| (0..n_across).any(|c| piece_at[column(a, c)].is_some());
+        let rows: Vec<usize> = (0..n_along).filter(|a| held(*a)).collect();
+        let begin = rows.first().map_or(0.0, |a| along[*a]);
+        let spans_m =
+            rows.iter().map(|a| (1e-9 * (along[*a] - begin), 1e-9 * (along[a + 1] - begin))).collect();
+        let strips = (0..n_across)
+            .map(|c| AirStrip {
+                pieces: rows.iter().map(|a| piece_at[column(*a, c)]).collect(),
+                width_m: 1e-9 * (across[c + 1] - across[c]),
+            })
+            .filter(|strip: &AirStrip| strip.pieces.iter().any(Option::is_some))
+            .collect();
+        Self { side: side.clone(), spans_m, strips }
     }
 }

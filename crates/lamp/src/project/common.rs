@@ -2,6 +2,7 @@
 
 use artwork::shape::{Area, Bounds, Point};
 
+use super::air_side;
 use super::document::Section;
 use super::materials::Substances;
 use crate::as_built::{Cooling, Face, Heatsink};
@@ -10,6 +11,7 @@ use crate::material::Material;
 /// The heatsink under a board whose middle is given.
 pub(super) fn heatsink(
     section: &Section<'_>,
+    air: &air_side::Tables<'_>,
     substances: &Substances,
     board_middle: Point,
 ) -> Option<Heatsink> {
@@ -19,24 +21,33 @@ pub(super) fn heatsink(
         if section.has("material") { None } else { Material::known(section.default_text("material")) }
     });
     let offset = section.pair_or_default("offset");
-    let cooling = match (section.value("resistance"), section.value("h")) {
-        (Some(k_per_w), None) => Some(Cooling::Resistance { k_per_w }),
-        (None, Some(h_w_per_m2_k)) => Some(Cooling::Film { h_w_per_m2_k }),
-        (Some(_), Some(_)) => {
-            section.error("h", "give either \"resistance\" or \"h\" for the heatsink, not both");
-            None
-        }
-        (None, None) => {
-            if !section.has("resistance") && !section.has("h") {
+    let stated = air_side::stated(section, base, thickness_m, material.as_ref());
+    let fins = air_side::fins(section, air, base, material.as_ref());
+    let cooling = match (stated, section.value("h"), fins) {
+        (Some(cooling), None, None) => cooling,
+        (None, Some(h_w_per_m2_k), None) => Some(Cooling::Film { h_w_per_m2_k }),
+        (None, None, Some(side)) => side.map(|side| Cooling::Air(Box::new(side))),
+        (None, None, None) => {
+            if !section.has("h") {
                 section.document.error(
                     section.at,
-                    "[heatsink] needs \"resistance\" (base's back to room, such as \"1.2 K/W\") or \"h\" (such as \"900 W/m2/K\")",
+                    "[heatsink] needs \"resistance\" (base's back to room, such as \"1.2 K/W\"), \"h\" (such as \"900 W/m2/K\") or \"fins\" with \
+                     their dimensions",
                 );
             }
             None
         }
+        _ => {
+            let key = if section.has("h") { "h" } else { "fins" };
+            section.error(key, "give either \"resistance\" (or a maker's table), \"h\" or \"fins\" for the heatsink, only one of them");
+            None
+        }
     };
-    let front_emissivity = section.value_or_default("emissivity");
+    let front_emissivity = if section.has("finish") && !section.has("emissivity") {
+        air_side::emissivity(section)
+    } else {
+        section.value_or_default("emissivity")
+    };
     let ([width, height], [dx, dy]) = (base?, offset);
     let (cx, cy) = (f64::from(board_middle.x_nm) + dx * 1e9, f64::from(board_middle.y_nm) + dy * 1e9);
     let bounds = Bounds {

@@ -3,6 +3,7 @@
 //! Reading goes in two steps: as written (`document`: tables, values and their places) and as meant (units resolved,
 //! defaults taken, ranges checked, artwork read). It never stops at the first trouble.
 
+mod air_side;
 mod artwork_files;
 mod bond;
 pub mod circuit_summary;
@@ -117,6 +118,7 @@ pub(super) struct Common<'a> {
     screws: Option<Section<'a>>,
     flatness: Option<Section<'a>>,
     heatsink: Option<Section<'a>>,
+    air: air_side::Tables<'a>,
     faces: Option<Section<'a>>,
     emitters: Vec<Section<'a>>,
     supplies: Vec<Section<'a>>,
@@ -141,6 +143,7 @@ fn as_meant<'a>(
         screws: root.section("screws"),
         flatness: root.section("flatness"),
         heatsink: root.section("heatsink"),
+        air: air_side::Tables::of(&root),
         faces: root.section("faces"),
         emitters: root.sections("emitters"),
         supplies: root.sections("supply"),

@@ -19,8 +19,8 @@ pub fn keys_page() -> String {
     );
     tables_page(&mut page, LAMP_KEYS, LAMP_TABLES);
     page.push_str(
-        "\n`[drive]`, `[limits]`, `[bond]`, `[screws]`, `[flatness]`, `[heatsink]`, `[faces]`, `[[supply]]` and `[[emitters]]` hold for all\n\
-         variants. `[bond]`, `[screws]`, `[flatness]`, `[heatsink]`, `[faces]`, `[[supply]]` and `[[emitters]]` may be written again as `[variant.NAME.bond]` and so on, and then hold for that variant alone.\n\n# Emitter sheets\n",
+        "\n`[drive]`, `[limits]`, `[bond]`, `[screws]`, `[flatness]`, `[heatsink]`, `[fan]`, `[[vent]]`, `[housing]`, `[faces]`, `[[supply]]` and `[[emitters]]` hold for all\n\
+         variants. `[bond]`, `[screws]`, `[flatness]`, `[heatsink]`, `[fan]`, `[[vent]]`, `[housing]`, `[faces]`, `[[supply]]` and `[[emitters]]` may be written again as `[variant.NAME.bond]` and so on, and then hold for that variant alone.\n\n# Emitter sheets\n",
     );
     tables_page(&mut page, SHEET_KEYS, SHEET_TABLES);
     page.push_str("\n# Materials table\n\nNames that `material`, `core`, `laminate`, `dielectric` and `via_fill` may use. Conductivities in W/m/K at 25 degC.\n\n");

@@ -35,6 +35,14 @@ pub enum Quantity {
     Pressure,
     /// Force; N.
     Force,
+    /// Area; m².
+    Area,
+    /// Flow of air; m³/s.
+    Flow,
+    /// Pressure of moving air; Pa.
+    FanPressure,
+    /// Speed of air; m/s.
+    Speed,
     /// Angle; degrees.
     Angle,
     /// Time; s.
@@ -103,6 +111,21 @@ impl Quantity {
                 ]
             }
             Self::Force => vec![("N", 1.0), ("kN", 1e3)],
+            Self::Area => {
+                vec![("mm2", 1e-6), ("mm²", 1e-6), ("cm2", 1e-4), ("cm²", 1e-4), ("m2", 1.0), ("m²", 1.0)]
+            }
+            // A cubic foot is 0.028316846592 m³ exactly; 1 mm of water 9.80665 Pa and 1 inch 249.08891 Pa (water at 4 degC).
+            Self::Flow => vec![
+                ("l/s", 1e-3),
+                ("L/s", 1e-3),
+                ("m3/h", 1.0 / 3600.0),
+                ("m³/h", 1.0 / 3600.0),
+                ("m3/min", 1.0 / 60.0),
+                ("m3/s", 1.0),
+                ("CFM", 0.028_316_846_592 / 60.0),
+            ],
+            Self::FanPressure => vec![("Pa", 1.0), ("mmH2O", 9.806_65), ("inH2O", 249.088_91)],
+            Self::Speed => vec![("m/s", 1.0), ("LFM", 0.3048 / 60.0)],
             Self::Angle => vec![("deg", 1.0), ("°", 1.0)],
             Self::Time => vec![("s", 1.0), ("ms", 1e-3), ("min", 60.0), ("h", 3600.0)],
             Self::Number => Vec::new(),
@@ -129,6 +152,10 @@ impl Quantity {
             Self::CrossSection => "cross-section",
             Self::Pressure => "pressure",
             Self::Force => "force",
+            Self::Area => "area",
+            Self::Flow => "flow of air",
+            Self::FanPressure => "pressure of moving air",
+            Self::Speed => "speed of air",
             Self::Angle => "angle",
             Self::Time => "time",
             Self::Number => "number",
@@ -155,6 +182,10 @@ impl Quantity {
             Self::CrossSection => "\"0.75 mm2\"",
             Self::Pressure => "\"200 kPa\"",
             Self::Force => "\"80 N\"",
+            Self::Area => "\"300 mm2\"",
+            Self::Flow => "\"4 l/s\"",
+            Self::FanPressure => "\"25 Pa\"",
+            Self::Speed => "\"2 m/s\"",
             Self::Angle => "\"90 deg\"",
             Self::Time => "\"90 s\"",
             Self::Number => "0.9",
@@ -267,6 +298,11 @@ mod tests {
         assert_eq!(Quantity::AreaResistance.read("17 mm2K/W"), Ok(17e-6));
         assert_eq!(Quantity::Number.read("0.9"), Ok(0.9));
         assert_eq!(Quantity::CrossSection.read("0.75 mm2"), Ok(0.75e-6));
+        assert_eq!(Quantity::Area.read("3 cm2"), Ok(3e-4));
+        assert!((Quantity::Flow.read("10 CFM").unwrap() - 4.719_474_432e-3).abs() < 1e-12);
+        assert!((Quantity::Flow.read("36 m3/h").unwrap() - 0.01).abs() < 1e-15);
+        assert!((Quantity::FanPressure.read("0.1 inH2O").unwrap() - 24.908_891).abs() < 1e-9);
+        assert!((Quantity::Speed.read("200 LFM").unwrap() - 1.016).abs() < 1e-12);
     }
 
     /// Cross-sections as tables of American wire gauge print them, mm² (from memory).

@@ -160,6 +160,8 @@ pub struct HeatsinkSummary {
     pub resistance_k_per_w: Option<f64>,
     /// Coefficient over the base's back, W/m²/K, where given so.
     pub h_w_per_m2_k: Option<f64>,
+    /// Fins, fan, vents and housing in words, where given so.
+    pub air_side: Option<String>,
 }
 
 fn mm(nm: i32) -> f64 {
@@ -266,11 +268,15 @@ fn heatsink(heatsink: &Heatsink) -> HeatsinkSummary {
         material: heatsink.material.name.clone(),
         resistance_k_per_w: match heatsink.cooling {
             Cooling::Resistance { k_per_w } => Some(k_per_w),
-            Cooling::Film { .. } => None,
+            _ => None,
         },
         h_w_per_m2_k: match heatsink.cooling {
             Cooling::Film { h_w_per_m2_k } => Some(h_w_per_m2_k),
-            Cooling::Resistance { .. } => None,
+            _ => None,
+        },
+        air_side: match &heatsink.cooling {
+            Cooling::Air(side) => Some(side.words()),
+            _ => None,
         },
     }
 }

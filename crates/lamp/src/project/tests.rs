@@ -108,6 +108,34 @@ size = ["2 mm", "2 mm"]
 power = "0.5 W"
 [variant.cu]
 outline = ["20 mm", "20 mm"]
+[variant.cu.heatsink]
+base = ["40 mm", "30 mm"]
+base_thickness = "3 mm"
+fins = "plates"
+fin_count = 8
+fin_height = "20 mm"
+fin_thickness = "1 mm"
+fin_gap = "4 mm"
+channels = "along y"
+finish = "painted"
+[variant.cu.fan]
+curve = [["0 l/s", "30 Pa"], ["4 l/s", "0 Pa"]]
+rated = "12 V"
+voltage = "9 V"
+stall = "4 V"
+count = 1
+blows = "along"
+filter = [["2 l/s", "4 Pa"]]
+[[variant.cu.vent]]
+name = "slots"
+area = "50 mm2"
+count = 10
+loss = 2.7
+[variant.cu.housing]
+wall_area = "400 cm2"
+wall_h = "5 W/m2/K"
+vent_height = "80 mm"
+fan_in_wall = true
 [variant.cu.board]
 kind = "copper core"
 dielectric = "filled epoxy 3 W/m/K class"
@@ -192,8 +220,22 @@ fn the_key_table_and_what_is_read_are_the_same() {
         .replace("kx = \"1 W/m/K\"\nky = \"2 W/m/K\"\nkz = \"3 W/m/K\"", "conductivity = \"1 W/m/K\"");
     let artwork = WHOLE
         .replace("outline = [\"20 mm\", \"20 mm\"]\nheatsink", "artwork = \"artwork\"\nroles = {}\nheatsink");
+    let pins = WHOLE.replace("fins = \"plates\"", "fins = \"pins\"\npin_count = [8, 6]");
+    let by_flow = WHOLE.replace(
+        "resistance = \"2 K/W\"",
+        "resistance_by_flow = [[\"1 l/s\", \"2 K/W\"], [\"3 l/s\", \"1 K/W\"]]\nat_flow = \"2 l/s\"\nstated_source = [\"20 mm\", \"20 mm\"]",
+    );
+    let by_speed = WHOLE.replace(
+        "resistance = \"2 K/W\"",
+        "resistance_by_speed = [[\"1 m/s\", \"2 K/W\"], [\"3 m/s\", \"1 K/W\"]]\nat_speed = \"2 m/s\"",
+    );
+    for text in [&pins, &by_flow, &by_speed] {
+        let grave: Vec<_> =
+            reading(text).remarks.into_iter().filter(|remark| remark.severity == "error").collect();
+        assert!(grave.is_empty(), "{grave:#?}");
+    }
     let mut seen = BTreeSet::new();
-    for text in [WHOLE, &more, &artwork] {
+    for text in [WHOLE, &more, &artwork, &pins, &by_flow, &by_speed] {
         let document = Document::new("lamp.toml", text, LAMP_KEYS, LAMP_TABLES);
         let (root, errors) = DeTable::parse_recoverable(text);
         assert!(errors.is_empty());
@@ -238,6 +280,18 @@ fn slips_are_told_with_place_and_help() {
     error_line(&changed("power = \"0.5 W\"", "power = \"-0.5 W\""), &["allowed is 0"]);
     assert_eq!(error_line("[lamp]\nname = \"x\n", &["TOML"]), 2);
     error_line("[lamp]\nname = \"x\"\n", &["at least one [variant.NAME]"]);
+    error_line(&changed("fin_count = 8", "fin_count = 39"), &["leave no gap", "40.0 mm of base"]);
+    error_line(&changed("fin_gap = \"4 mm\"", "fin_gap = \"9 mm\""), &["wider than the base"]);
+    error_line(&changed("fin_height = \"20 mm\"\n", ""), &["need fin_height"]);
+    error_line(&changed("[\"4 l/s\", \"0 Pa\"]]", "[\"4 l/s\", \"40 Pa\"]]"), &["must fall"]);
+    error_line(&changed("fins = \"plates\"", "fins = \"plates\"\nh = \"5 W/m2/K\""), &["only one of them"]);
+    error_line(
+        &changed(
+            "resistance = \"2 K/W\"",
+            "resistance = \"0.001 K/W\"\nstated_source = [\"9 mm\", \"9 mm\"]",
+        ),
+        &["less than the base alone"],
+    );
 }
 
 #[test]

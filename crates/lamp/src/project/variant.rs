@@ -8,6 +8,7 @@ use artwork::roles::Role;
 use artwork::shape::{Area, Bounds, Point};
 
 use super::Common;
+use super::air_side;
 use super::artwork_files;
 use super::bond;
 use super::common;
@@ -147,7 +148,10 @@ fn assemble(
     }
     let own = section.section("heatsink");
     let heatsink = match own.as_ref().or(common.heatsink.as_ref()) {
-        Some(table) if !no_heatsink => Some(common::heatsink(table, &common.substances, middle)?),
+        Some(table) if !no_heatsink => {
+            let air = air_side::Tables::of(section).or(&common.air);
+            Some(common::heatsink(table, &air, &common.substances, middle)?)
+        }
         _ => None,
     };
     let own = section.section("bond");

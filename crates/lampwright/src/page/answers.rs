@@ -40,6 +40,8 @@ pub(super) struct AboutVariant {
     pub has_heatsink: bool,
     pub heatsink_k_per_w: Option<f64>,
     pub heatsink_h_w_per_m2_k: Option<f64>,
+    /// Fins, fan and vents in words, where given so.
+    pub heatsink_air: Option<String>,
     pub current_limit_a: Option<f64>,
     pub junction_limit_c: Option<f64>,
 }

@@ -173,7 +173,7 @@ fn changed_bond(variant: &Variant, thickness_m: Option<f64>) -> Result<Option<Bo
 fn changed_cooling(variant: &Variant, k_per_w: Option<f64>) -> Result<Option<Cooling>, Trouble> {
     match (&variant.heatsink, k_per_w) {
         (Some(_), Some(k_per_w)) => Ok(Some(Cooling::Resistance { k_per_w })),
-        (Some(heatsink), None) => Ok(Some(heatsink.cooling)),
+        (Some(heatsink), None) => Ok(Some(heatsink.cooling.clone())),
         (None, None) => Ok(None),
         (None, Some(_)) => Err(Trouble::typed("heatsink", "this variant has no heatsink")),
     }
@@ -210,11 +210,15 @@ fn about_variant(
         has_heatsink: variant.heatsink.is_some(),
         heatsink_k_per_w: variant.heatsink.as_ref().and_then(|heatsink| match heatsink.cooling {
             Cooling::Resistance { k_per_w } => Some(k_per_w),
-            Cooling::Film { .. } => None,
+            _ => None,
         }),
         heatsink_h_w_per_m2_k: variant.heatsink.as_ref().and_then(|heatsink| match heatsink.cooling {
             Cooling::Film { h_w_per_m2_k } => Some(h_w_per_m2_k),
-            Cooling::Resistance { .. } => None,
+            _ => None,
+        }),
+        heatsink_air: variant.heatsink.as_ref().and_then(|heatsink| match &heatsink.cooling {
+            Cooling::Air(side) => Some(side.words()),
+            _ => None,
         }),
         current_limit_a: least(
             &mut variant.emitters.iter().map(|e| e.sheet.current_limit_a / e.current_share),

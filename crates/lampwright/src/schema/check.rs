@@ -227,6 +227,7 @@ fn heatsink() -> Value {
                 "h_w_per_m2_k",
                 number_or_null("Coefficient over the base's back, W/m²/K, where given so."),
             ),
+            always("air_side", text_or_null("Fins, fan, vents and housing in words, where given so.")),
         ],
     )
 }

@@ -1,6 +1,7 @@
 //! The documented form of what `--json` prints, as JSON Schemas (draft 2020-12). `docs/*.schema.json` are written from
 //! here by a test, and the same tests hold real output against them: no key more, no key less.
 
+mod air;
 mod bench;
 mod build;
 mod check;

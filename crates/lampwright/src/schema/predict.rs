@@ -2,6 +2,7 @@
 
 use serde_json::{Value, json};
 
+use super::air;
 use super::build::{
     Key, always, count, document, list, number, number_or_null, numbers, object, or_null, remark, sometimes,
     text, text_or_null, word, yes_or_no,
@@ -100,6 +101,9 @@ fn parts() -> Vec<Key> {
         always("sharing", or_null(super::sharing::sharing())),
         always("bond", or_null(bond())),
         always("limits", list("Limits with their margins, smallest margin first.", limit())),
+        always("ways_out", list("Where every watt leaves, largest first.", air::way_out())),
+        always("air_side", or_null(air::air_side())),
+        always("touch", list("Surfaces that can be touched, against burn thresholds.", air::touch())),
         always("energy_balance", energy_balance()),
     ]
 }

@@ -1,5 +1,6 @@
 //! What is said on the terminal: text for a maker, or one JSON object for a script.
 
+mod air;
 mod bench;
 mod bond;
 mod cautions;

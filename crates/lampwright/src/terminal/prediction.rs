@@ -6,6 +6,7 @@ use lamp::findings::{
     EmitterFinding, FindingRemark, Findings, LimitFinding, Run, RunState, RunawayOf, VariantFindings,
 };
 
+use super::air::air_section;
 use super::bond::bond_section;
 use super::cautions::cautions;
 use super::copper::copper_section;
@@ -142,6 +143,7 @@ fn section(findings: &Findings, variant: &VariantFindings, nominal_a: f64, width
         out += &bold(&format!("Limits at {} A\n", shown.current_a));
         out += &limit_table(&shown.limits).text(width);
     }
+    out += &air_section(shown, width);
     if let Some(copper) = &shown.copper {
         out += &copper_section(copper, shown.current_a, width);
         out += &headroom_section(&copper.supplies, shown.ambient_c, width);

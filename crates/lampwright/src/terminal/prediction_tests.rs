@@ -61,6 +61,9 @@ fn run(variant: &str, current_a: f64, junction_c: f64) -> Run {
         copper: None,
         sharing: None,
         bond: None,
+        ways_out: Vec::new(),
+        air_side: None,
+        touch: Vec::new(),
         limits: vec![limit("board", 66.4, 105.0), limit("junction of D6", junction_c, 150.0)],
         energy_balance: EnergyBalance {
             in_w: 16.2,

@@ -163,6 +163,7 @@ fn bond_words(bond: &BondSummary) -> String {
 fn heatsink_words(heatsink: &HeatsinkSummary) -> String {
     let [x, y, thickness] = heatsink.base_mm;
     let cooled = match (heatsink.resistance_k_per_w, heatsink.h_w_per_m2_k) {
+        _ if heatsink.air_side.is_some() => heatsink.air_side.clone().unwrap_or_default(),
         (Some(resistance), _) => format!("{resistance} K/W from its back to the room"),
         (None, Some(h)) => format!("{h} W/m2/K over its back"),
         (None, None) => "nothing at its back".to_owned(),

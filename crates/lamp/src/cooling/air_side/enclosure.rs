@@ -1,36 +1,28 @@
 //! The air inside a housing against the room.
 
-use super::AirSide;
+use super::lumped::heat_at;
+use super::{AirSide, AirState, Housing};
 use crate::cooling::air::air;
 use crate::cooling::openings::flow_chimney_two_openings;
 
-/// Hottest air inside that is looked for, K above the room.
-const HOTTEST_K: f64 = 1000.0;
+/// Halvings of the interval in which the air inside is sought.
+const HALVINGS: usize = 40;
 
-/// Area of one sharp opening with all vents in series, times its discharge coefficient, m².
+/// Area of one opening without loss but its velocity head that passes as much as all vents in series, m².
 fn passing_m2(side: &AirSide) -> f64 {
     let inverse: f64 = side.vents.iter().map(|v| v.loss.max(1e-3) / v.free_area_m2().max(1e-9).powi(2)).sum();
     if inverse > 0.0 { inverse.powf(-0.5) } else { 0.0 }
 }
 
-/// Rise of the air inside above the room, K, and the draught through the vents, m³/s: the heat leaves with the draught and through
-/// the walls, `Q = (rho cp V + U A) (Ti - Ta)`, the air inside mixed.
-pub(super) fn inside(
+/// The state in which the mixed air inside takes up from the fins what leaves with the draught and through the walls,
+/// `Q = (rho cp V + U A) (Ti - Ta)`; `at` gives the state for air inside at a rise, K. It lies between the room and the base.
+pub(super) fn settled(
     side: &AirSide,
-    fan_runs: bool,
-    heat_w: f64,
+    housing: &Housing,
+    base_rise_k: f64,
     ambient_k: f64,
-    remarks: &mut Vec<String>,
-) -> (f64, f64) {
-    let Some(housing) = &side.housing else { return (0.0, 0.0) };
-    if housing.fan_in_wall && fan_runs {
-        return (0.0, 0.0);
-    }
-    remarks.push(
-        "the air in the housing is taken as mixed, and all heat of the heatsink's back as given to it; board and emitter side are taken to \
-         look out of the housing"
-            .into(),
-    );
+    at: impl Fn(f64) -> AirState,
+) -> AirState {
     let area = passing_m2(side);
     let draught =
         |rise: f64| flow_chimney_two_openings(1.0, area, housing.height_m, ambient_k + rise, ambient_k);
@@ -39,15 +31,21 @@ pub(super) fn inside(
         (a.density_kg_per_m3 * a.cp_j_per_kg_k * draught(rise) + housing.wall_w_per_m2_k * housing.wall_m2)
             * rise
     };
-    let heat = if heat_w.is_finite() { heat_w.max(0.0) } else { 0.0 };
-    if out(HOTTEST_K) <= heat {
-        remarks.push("the housing lets out so little heat that the air inside passes 1000 K above the room: give it vents".into());
-        return (HOTTEST_K, draught(HOTTEST_K));
-    }
-    let (mut low, mut high) = (0.0, HOTTEST_K);
-    for _ in 0..80 {
+    let into = |rise: f64| {
+        let (convection, radiation, _) = heat_at(side, &at(rise), base_rise_k, ambient_k);
+        convection + radiation
+    };
+    let (mut low, mut high) = (0.0, base_rise_k.max(0.0));
+    for _ in 0..HALVINGS {
         let middle = 0.5 * (low + high);
-        if out(middle) < heat { low = middle } else { high = middle }
+        if out(middle) < into(middle) { low = middle } else { high = middle }
     }
-    (low, draught(low))
+    let mut state = at(low);
+    state.draught_m3_per_s = draught(low);
+    state.remarks.push(
+        "the air in the housing is taken as mixed, and all heat of the heatsink's back as given to it; board and emitter side are taken to \
+         look out of the housing"
+            .into(),
+    );
+    state
 }

@@ -18,64 +18,103 @@ const LEAST_RISE_K: f64 = 1e-3;
 /// Exponent that joins forced and natural convection (Incropera et al., section 9.9).
 const MIXED: f64 = 3.0;
 
-/// A piece of the base's back on a strip along the channels.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Slice {
-    /// Where it begins and ends along the channels, m from the base's edge; ascending from slice to slice.
-    pub from_m: f64,
-    /// Its end, m.
-    pub to_m: f64,
-    /// Width across the channels, m.
-    pub width_m: f64,
-    /// Face above the room, K.
-    pub rise_k: f64,
+/// What the air meets on its way along a strip of the base's back: the same for every strip cut at the same places.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Passage {
+    /// One way, or two from the middle out.
+    ways: Vec<Vec<Leg>>,
+    /// Spans' lengths, m.
+    lengths_m: Vec<f64>,
+    /// Heat that the air takes up per kelvin and metre of width, W/K/m; `None` where no fan blows.
+    per_width: Option<f64>,
+    inlet_rise_k: f64,
+    natural_w_per_m2_k: f64,
 }
 
-/// Convection from each slice of a strip: film against the room, W/m²/K, >= 0, and the air's rise above the room where it leaves.
+/// A span, or the part of it on one way.
+#[derive(Debug, Clone, Copy, PartialEq)]
+struct Leg {
+    span: usize,
+    length_m: f64,
+    film_w_per_m2_k: f64,
+}
+
+/// The way of the air over spans along the channels: where each begins and ends, m from the base's edge, ascending.
 #[must_use]
-pub fn strip_films(side: &AirSide, state: &AirState, slices: &[Slice]) -> (Vec<f64>, f64) {
+pub fn passage(side: &AirSide, state: &AirState, spans_m: &[(f64, f64)]) -> Passage {
     let natural = state.natural_w_per_m2_k;
-    let runs = state.fan.as_ref().filter(|fan| !fan.stands && fan.flow_m3_per_s > 0.0);
-    let (Some(fan), Some(fans)) = (runs, side.fans.as_ref()) else {
-        let films = slices.iter().map(|s| against_room(natural * (s.rise_k - state.inlet_rise_k), s.rise_k));
-        return (films.collect(), state.inlet_rise_k);
+    let mut passage = Passage {
+        ways: Vec::new(),
+        lengths_m: spans_m.iter().map(|(from, to)| to - from).collect(),
+        per_width: None,
+        inlet_rise_k: state.inlet_rise_k,
+        natural_w_per_m2_k: natural,
     };
+    let runs = state.fan.as_ref().filter(|fan| !fan.stands && fan.flow_m3_per_s > 0.0);
+    let (Some(fan), Some(fans)) = (runs, side.fans.as_ref()) else { return passage };
     let the_air = air(state.film_air_k);
     let of = channel(side, fans.way, fan.flow_m3_per_s, &the_air);
-    // Heat that the air takes up per kelvin and metre of width.
     let halves = if fans.way == FlowWay::Onto { 2.0 } else { 1.0 };
-    let per_width =
-        the_air.density_kg_per_m3 * the_air.cp_j_per_kg_k * fan.flow_m3_per_s / halves / side.across_m;
-    let mut films = vec![0.0; slices.len()];
-    let mut leaves = state.inlet_rise_k;
-    let mut go = |order: &mut dyn Iterator<Item = usize>, from_inlet: &dyn Fn(&Slice) -> (f64, f64)| {
-        let mut air_rise = state.inlet_rise_k;
-        for k in order {
-            let slice = &slices[k];
-            let (x0, x1) = from_inlet(slice);
-            if x1 <= x0 {
-                continue;
-            }
-            let forced = film(side, &of, x0.max(0.0), x1, &the_air);
-            let film = (forced.powf(MIXED) + natural.powf(MIXED)).powf(1.0 / MIXED);
-            let stream = (per_width * slice.width_m).max(1e-12);
-            let area = (x1 - x0) * slice.width_m;
-            let heat = stream * (slice.rise_k - air_rise) * -(-film * area / stream).exp_m1();
-            // Several pieces may lie on one slice of a strip: the middle one's part of it.
-            films[k] += against_room(heat / area, slice.rise_k) * (x1 - x0) / (slice.to_m - slice.from_m);
-            air_rise += heat / stream;
-        }
-        leaves = air_rise;
+    let heat_capacity = the_air.density_kg_per_m3 * the_air.cp_j_per_kg_k;
+    passage.per_width = Some(heat_capacity * fan.flow_m3_per_s / halves / side.across_m);
+    // A fin conducts along itself too: its efficiency is that of the whole way.
+    let mean = nusselt_between(side, &of, 0.0, of.length_m, &the_air);
+    let leg = |span: usize, x0: f64, x1: f64| {
+        let forced = film(side, &of, nusselt_between(side, &of, x0, x1, &the_air), mean, &the_air);
+        let film_w_per_m2_k = (forced.powf(MIXED) + natural.powf(MIXED)).powf(1.0 / MIXED);
+        Leg { span, length_m: x1 - x0, film_w_per_m2_k }
     };
+    let spans = spans_m.iter().copied().enumerate();
+    let middle = 0.5 * side.along_m;
     match fans.way {
-        FlowWay::Along => go(&mut (0..slices.len()), &|s| (s.from_m, s.to_m)),
+        FlowWay::Along => {
+            passage.ways =
+                vec![spans.filter(|s| s.1.1 > s.1.0).map(|(k, (from, to))| leg(k, from, to)).collect()];
+        }
+        // A span across the middle belongs to both ways.
         FlowWay::Onto => {
-            let middle = 0.5 * side.along_m;
-            go(&mut (0..slices.len()), &|s| ((s.from_m - middle).max(0.0), s.to_m - middle));
-            go(&mut (0..slices.len()).rev(), &|s| ((middle - s.to_m).max(0.0), middle - s.from_m));
+            let up = spans.clone().filter(|s| s.1.1 > middle.max(s.1.0));
+            let down = spans.rev().filter(|s| s.1.0 < middle.min(s.1.1));
+            passage.ways = vec![
+                up.map(|(k, (from, to))| leg(k, (from - middle).max(0.0), to - middle)).collect(),
+                down.map(|(k, (from, to))| leg(k, (middle - to).max(0.0), middle - from)).collect(),
+            ];
         }
     }
-    (films, leaves)
+    passage
+}
+
+impl Passage {
+    /// Convection from each span of a strip of this width whose faces are `rise_k` above the room: film against the room, W/m²/K,
+    /// 0 or more, and the air's mean rise above the room where it leaves.
+    #[must_use]
+    pub fn films(&self, width_m: f64, rise_k: &[f64]) -> (Vec<f64>, f64) {
+        let Some(per_width) = self.per_width else {
+            let film = |r: &f64| against_room(self.natural_w_per_m2_k * (r - self.inlet_rise_k), *r);
+            return (rise_k.iter().map(film).collect(), self.inlet_rise_k);
+        };
+        let mut films = vec![0.0; rise_k.len()];
+        let stream = (per_width * width_m).max(1e-12);
+        let mut leaves = 0.0;
+        for way in &self.ways {
+            let mut air_rise = self.inlet_rise_k;
+            for leg in way {
+                let (Some(rise), Some(length)) = (rise_k.get(leg.span), self.lengths_m.get(leg.span)) else {
+                    continue;
+                };
+                let area = leg.length_m * width_m;
+                let heat = stream * (rise - air_rise) * -(-leg.film_w_per_m2_k * area / stream).exp_m1();
+                if heat.is_finite() {
+                    if let Some(film) = films.get_mut(leg.span) {
+                        *film += against_room(heat / area, *rise) * leg.length_m / length;
+                    }
+                    air_rise += heat / stream;
+                }
+            }
+            leaves += air_rise / self.ways.len() as f64;
+        }
+        (films, leaves)
+    }
 }
 
 /// A flux, W/m², as a film against the room; none where a face is no warmer than it.
@@ -83,14 +122,15 @@ fn against_room(flux: f64, rise_k: f64) -> f64 {
     if rise_k > LEAST_RISE_K && flux.is_finite() { (flux / rise_k).clamp(1e-6, 1e9) } else { 1e-6 }
 }
 
-/// Film between the fins against the passing air, per area of the base's back, from x0 to x1 along the way.
-fn film(side: &AirSide, of: &Channel, x0: f64, x1: f64, air: &Air) -> f64 {
-    let h = nusselt_between(side, of, x0, x1, air) * air.k_w_per_m_k / of.diameter_m;
+/// Film between the fins against the passing air, per area of the base's back, for a Nusselt number there and its mean over the way.
+fn film(side: &AirSide, of: &Channel, nusselt: f64, mean_nusselt: f64, air: &Air) -> f64 {
+    let h = nusselt * air.k_w_per_m_k / of.diameter_m;
+    let mean_h = mean_nusselt * air.k_w_per_m_k / of.diameter_m;
     match side.fins {
         Fins::Plain => h,
         Fins::Plates { count, height_m, thickness_m, gap_m } => {
             let eta = efficiency_straight_fin_harper_brown(
-                h,
+                mean_h,
                 side.fin_w_per_m_k,
                 thickness_m,
                 side.along_m,
@@ -102,7 +142,7 @@ fn film(side: &AirSide, of: &Channel, x0: f64, x1: f64, air: &Air) -> f64 {
         }
         Fins::Pins { count, height_m, diameter_m } => {
             let pins = f64::from(count[0]) * f64::from(count[1]) / side.back_m2();
-            let eta = efficiency_pin_fin_incropera(h, side.fin_w_per_m_k, diameter_m, height_m);
+            let eta = efficiency_pin_fin_incropera(mean_h, side.fin_w_per_m_k, diameter_m, height_m);
             let foot = std::f64::consts::FRAC_PI_4 * diameter_m * diameter_m;
             h * (pins * std::f64::consts::PI * diameter_m * height_m * eta + (1.0 - pins * foot).max(0.0))
         }

@@ -1,6 +1,7 @@
 //! The air side under a base of one temperature: for what-ifs, and for checks.
 
-use super::{AirSide, AirState, Slice, strip_films};
+use super::{AirSide, AirState, passage};
+use crate::cooling::air::air;
 use crate::cooling::natural_convection::Orientation;
 use crate::cooling::radiation::h_radiation;
 
@@ -27,9 +28,13 @@ pub struct Lumped {
 /// The base's rise at which `heat_w` leaves by its back; the hottest looked for when none is enough.
 #[must_use]
 pub fn lumped(side: &AirSide, back: Orientation, heat_w: f64, ambient_k: f64) -> Lumped {
-    let at = |rise_k: f64| at_rise(side, back, rise_k, heat_w, ambient_k);
+    let at = |rise_k: f64| {
+        let state = side.state(back, rise_k, ambient_k);
+        let (convection_w, radiation_w, leaves_rise_k) = heat_at(side, &state, rise_k, ambient_k);
+        Lumped { rise_k, convection_w, radiation_w, leaves_rise_k, state }
+    };
     let (mut low, mut high) = (0.0, HOTTEST_K);
-    for _ in 0..60 {
+    for _ in 0..40 {
         let middle = 0.5 * (low + high);
         let found = at(middle);
         if found.convection_w + found.radiation_w < heat_w { low = middle } else { high = middle }
@@ -37,20 +42,22 @@ pub fn lumped(side: &AirSide, back: Orientation, heat_w: f64, ambient_k: f64) ->
     at(high)
 }
 
-fn at_rise(side: &AirSide, back: Orientation, rise_k: f64, heat_w: f64, ambient_k: f64) -> Lumped {
-    let state = side.state(back, rise_k, heat_w, ambient_k);
+/// Heat by convection and by radiation, W, from a back of one temperature, and the rise of the air that leaves, K.
+pub(super) fn heat_at(side: &AirSide, state: &AirState, rise_k: f64, ambient_k: f64) -> (f64, f64, f64) {
     let step = side.along_m / SLICES as f64;
-    let slice = |k: usize| Slice {
-        from_m: k as f64 * step,
-        to_m: (k + 1) as f64 * step,
-        width_m: side.across_m,
-        rise_k,
-    };
-    let slices: Vec<Slice> = (0..SLICES).map(slice).collect();
-    let (films, leaves_rise_k) = strip_films(side, &state, &slices);
+    let spans: Vec<(f64, f64)> = (0..SLICES).map(|k| (k as f64 * step, (k + 1) as f64 * step)).collect();
+    let (films, leaves_rise_k) = passage(side, state, &spans).films(side.across_m, &[rise_k; SLICES]);
     let convection_w = films.iter().map(|f| f * step * side.across_m * rise_k).sum();
     let room_k = ambient_k + state.inlet_rise_k;
     let radiation =
         state.radiating_area * h_radiation(1.0, ambient_k + rise_k, room_k) * (rise_k - state.inlet_rise_k);
-    Lumped { rise_k, convection_w, radiation_w: radiation.max(0.0) * side.back_m2(), leaves_rise_k, state }
+    (convection_w, radiation.max(0.0) * side.back_m2(), leaves_rise_k)
+}
+
+/// By how much a fan's air warms on its way, K, when it takes up this heat, W; `None` where no fan turns.
+#[must_use]
+pub fn warming(state: &AirState, convection_w: f64) -> Option<f64> {
+    let fan = state.fan.as_ref().filter(|fan| !fan.stands && fan.flow_m3_per_s > 0.0)?;
+    let a = air(state.film_air_k);
+    Some(convection_w / (a.density_kg_per_m3 * a.cp_j_per_kg_k * fan.flow_m3_per_s))
 }

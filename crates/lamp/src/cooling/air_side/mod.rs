@@ -1,7 +1,7 @@
 //! The air side of a heatsink by its dimensions: fins, fan, vents and housing to the film on its base's back.
 //!
 //! `state` finds what holds for the whole heatsink: the fan's operating point, the air that enters, natural convection.
-//! [`strip_films`] then goes along the channels, where the film falls and the air warms. [`lumped`] does both on a base of one
+//! [`passage`] then goes along the channels, where the film falls and the air warms. [`lumped`] does both on a base of one
 //! temperature. Films are per area of the base's back and per kelvin of the base above the *room*; the efficiency of the fins
 //! and the warmth of the air are in them.
 
@@ -11,8 +11,8 @@ mod lumped;
 mod natural;
 mod pressure;
 
-pub use forced::{Slice, strip_films};
-pub use lumped::{Lumped, lumped};
+pub use forced::{Passage, passage};
+pub use lumped::{Lumped, lumped, warming};
 pub use pressure::PressurePart;
 
 use super::air::{AIR_RANGE_K, air};
@@ -173,6 +173,41 @@ pub struct AirState {
 }
 
 impl AirSide {
+    /// What it is, in words for a summary.
+    #[must_use]
+    pub fn words(&self) -> String {
+        let mm = |m: f64| format!("{}", (1e5 * m).round() / 100.0);
+        let mut words = match self.fins {
+            Fins::Plain => "plain back".to_owned(),
+            Fins::Plates { count, height_m, thickness_m, gap_m } => format!(
+                "{count} plate fins of {} x {} mm, gaps of {} mm, along {}",
+                mm(thickness_m),
+                mm(height_m),
+                mm(gap_m),
+                if self.along_y { "y" } else { "x" }
+            ),
+            Fins::Pins { count, height_m, diameter_m } => {
+                format!("{} x {} pins of {} mm, {} mm high", count[0], count[1], mm(diameter_m), mm(height_m))
+            }
+        };
+        if let Some(fans) = &self.fans {
+            let way = if fans.way == FlowWay::Onto { "onto" } else { "along" };
+            words += &format!(
+                ", {} fan(s) at {} of {} V blowing {way} the fins",
+                fans.count, fans.voltage_v, fans.rated_v
+            );
+        }
+        if !self.vents.is_empty() {
+            let free: Vec<String> =
+                self.vents.iter().map(|v| format!("{} {:.0} mm2", v.name, 1e6 * v.free_area_m2())).collect();
+            words += &format!(", through {}", free.join(" and "));
+        }
+        if self.housing.is_some() {
+            words += ", in a housing";
+        }
+        words
+    }
+
     /// Area of the back, m².
     #[must_use]
     pub fn back_m2(&self) -> f64 {
@@ -199,16 +234,25 @@ impl AirSide {
         }
     }
 
-    /// The state at a mean temperature of the base's back (K above the room) and a heat, W, that leaves by the back.
-    /// `back` says where the base's back looks.
+    /// The state at a mean temperature of the base's back, K above the room. `back` says where it looks.
+    ///
+    /// In a housing the air inside is as warm as makes what the fins give to it equal to what leaves the housing.
     #[must_use]
-    pub fn state(&self, back: Orientation, base_rise_k: f64, heat_w: f64, ambient_k: f64) -> AirState {
+    pub fn state(&self, back: Orientation, base_rise_k: f64, ambient_k: f64) -> AirState {
         let base_rise_k = if base_rise_k.is_finite() { base_rise_k.clamp(-200.0, 2000.0) } else { 0.0 };
-        let mut remarks = Vec::new();
-        // In a housing the air inside answers to the heat, and the fan's air to the air inside.
+        let at = |inlet_rise_k: f64| self.state_in(back, base_rise_k, inlet_rise_k, ambient_k);
         let fan_runs = self.fans.as_ref().is_some_and(FanSet::runs);
-        let (inlet_rise_k, draught_m3_per_s) =
-            enclosure::inside(self, fan_runs, heat_w, ambient_k, &mut remarks);
+        match &self.housing {
+            Some(housing) if !(housing.fan_in_wall && fan_runs) => {
+                enclosure::settled(self, housing, base_rise_k, ambient_k, at)
+            }
+            _ => at(0.0),
+        }
+    }
+
+    /// The state with air that meets the fins at this rise above the room.
+    fn state_in(&self, back: Orientation, base_rise_k: f64, inlet_rise_k: f64, ambient_k: f64) -> AirState {
+        let mut remarks = Vec::new();
         let inlet_k = ambient_k + inlet_rise_k;
         let base_k = (ambient_k + base_rise_k).max(150.0);
         let film_air_k = 0.5 * (base_k + inlet_k);
@@ -223,7 +267,7 @@ impl AirSide {
         AirState {
             fan,
             inlet_rise_k,
-            draught_m3_per_s,
+            draught_m3_per_s: 0.0,
             natural_w_per_m2_k,
             radiating_area: self.radiating_area(),
             film_air_k,

@@ -48,6 +48,9 @@ pub(super) fn film(
         Orientation::Up => Way::FromAbove,
         Orientation::Sideways | Orientation::Down => Way::Blocked,
     };
+    // Tips and the four sides of all fins together, as hot as the base: what is left when no air passes between them.
+    let sides = 2.0 * height_m * (side.along_m + side.across_m) / side.back_m2();
+    let block = facing + sides * plate(Orientation::Sideways, height_m);
     let the_air = air(0.5 * (base_k + air_k));
     let rise = (base_k - air_k).abs();
     let rayleigh =
@@ -70,16 +73,14 @@ pub(super) fn film(
                  which is on the safe side"
                     .into(),
             );
-            // The block's tips and its four sides, as hot as the base.
-            let sides = 2.0 * height_m * (side.along_m + side.across_m) / side.back_m2();
-            return facing + sides * plate(Orientation::Sideways, height_m);
+            return block;
         }
     };
     let h = nusselt * the_air.k_w_per_m_k / gap_m;
     // The outer faces of the outermost fins stand free.
     let outer_h =
         plate(Orientation::Sideways, if back == Orientation::Sideways { up_length } else { height_m });
-    with_fins(side, h, outer_h)
+    with_fins(side, h, outer_h).max(block)
 }
 
 /// Film per area of the back for a coefficient h on all faces between the fins and another on the outer ones.

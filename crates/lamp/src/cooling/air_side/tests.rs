@@ -83,9 +83,14 @@ fn the_air_takes_up_what_the_fins_give() {
 /// Upright fins by hand: h of Bar-Cohen and Rohsenow at the base's temperature, fin efficiency, outer faces by Churchill and Chu.
 #[test]
 fn upright_fins_by_hand() {
-    let side = plates();
+    // Eight fins, whose gaps let the air through.
+    let gap = 52e-3 / 7.0f64;
+    let side = AirSide {
+        fins: Fins::Plates { count: 8, height_m: 25e-3, thickness_m: 1e-3, gap_m: gap },
+        ..plates()
+    };
     let found = lumped(&side, Orientation::Sideways, 5.0, 298.15);
-    let (base, gap) = (298.15 + found.rise_k, 45e-3 / 14.0f64);
+    let base = 298.15 + found.rise_k;
     let a = air(0.5 * (base + 298.15));
     let el = 9.806_65 * a.beta_per_k * found.rise_k * gap.powi(4) / (a.nu_m2_per_s * a.alpha_m2_per_s * 0.06);
     let h = (576.0 / (el * el) + 2.873 / el.sqrt()).powf(-0.5) * a.k_w_per_m_k / gap;
@@ -96,9 +101,28 @@ fn upright_fins_by_hand() {
         let x = (2.0 * h * 0.061 / (201.0 * 0.06 * 1e-3)).sqrt() * 25.5e-3;
         x.tanh() / x
     };
-    let area = 14.0 * 0.06 * (gap + 2.0 * 25e-3 * eta(h));
+    let area = 7.0 * 0.06 * (gap + 2.0 * 25e-3 * eta(h));
     let heat = (h * area + outer * 2.0 * 25e-3 * 0.06 * eta(outer)) * found.rise_k;
     assert!((heat / 5.0 - 1.0).abs() < 1e-6, "{heat}");
+}
+
+/// Fins so close that no air passes between them cool as the block they are: plates by Churchill and Chu and McAdams on its faces,
+/// by hand.
+#[test]
+fn choked_fins_are_a_block() {
+    let fins = Fins::Plates { count: 50, height_m: 25e-3, thickness_m: 1e-3, gap_m: 10e-3 / 49.0 };
+    let side = AirSide { fins, ..plates() };
+    for back in [Orientation::Up, Orientation::Sideways, Orientation::Down] {
+        let found = lumped(&side, back, 5.0, 298.15);
+        let plate = |orientation, length| {
+            let base = 298.15 + found.rise_k;
+            crate::cooling::natural_convection::natural_convection(orientation, length, base, 298.15)
+                .h_w_per_m2_k
+        };
+        let facing = if back == Orientation::Sideways { plate(back, 0.06) } else { plate(back, 0.015) };
+        let heat = (facing * 0.0036 + plate(Orientation::Sideways, 25e-3) * 0.24 * 25e-3) * found.rise_k;
+        assert!((heat / 5.0 - 1.0).abs() < 1e-6, "{back:?}: {heat} W");
+    }
 }
 
 /// A fan at half its voltage: with losses of the square alone (vents), half the flow and a quarter of the pressure; below
@@ -109,7 +133,7 @@ fn fan_at_half_voltage_and_below_its_stall() {
     let plain = AirSide { fins: Fins::Plain, vents, fans: Some(fans(FlowWay::Along)), ..plates() };
     let at = |voltage_v: f64| {
         let fans = FanSet { voltage_v, ..fans(FlowWay::Along) };
-        AirSide { fans: Some(fans), ..plain.clone() }.state(Orientation::Up, 20.0, 10.0, 298.15).fan.unwrap()
+        AirSide { fans: Some(fans), ..plain.clone() }.state(Orientation::Up, 20.0, 298.15).fan.unwrap()
     };
     let (full, half, stands) = (at(12.0), at(6.0), at(4.9));
     assert!((half.flow_m3_per_s / full.flow_m3_per_s - 0.5).abs() < 1e-6, "{half:?}");
@@ -126,7 +150,7 @@ fn fan_at_half_voltage_and_below_its_stall() {
 fn housing_by_hand() {
     let housing = Housing { wall_m2: 0.1, wall_w_per_m2_k: 5.0, height_m: 0.1, fan_in_wall: false };
     let closed = AirSide { housing: Some(housing.clone()), ..plates() };
-    let state = closed.state(Orientation::Up, 60.0, 10.0, 298.15);
+    let state = lumped(&closed, Orientation::Up, 10.0, 298.15).state;
     assert!((state.inlet_rise_k - 20.0).abs() < 1e-6, "{}", state.inlet_rise_k);
     // Vents: what leaves with the draught and through the walls is what comes in.
     let vents = vec![
@@ -134,7 +158,7 @@ fn housing_by_hand() {
         Vent { name: "high".into(), area_m2: 5e-4, count: 2, loss: 2.7 },
     ];
     let open = AirSide { vents: vents.clone(), ..closed };
-    let state = open.state(Orientation::Up, 60.0, 10.0, 298.15);
+    let state = lumped(&open, Orientation::Up, 10.0, 298.15).state;
     let rise = state.inlet_rise_k;
     let by_hand = (2.0f64 * 9.806_65 * 0.1 * rise / 298.15).sqrt() / (2.0 * 2.7f64 / 1e-6).sqrt();
     assert!((state.draught_m3_per_s / by_hand - 1.0).abs() < 1e-9, "{} {by_hand}", state.draught_m3_per_s);
@@ -147,7 +171,7 @@ fn housing_by_hand() {
         vents,
         ..plates()
     };
-    assert_eq!(drawn.state(Orientation::Up, 60.0, 10.0, 298.15).inlet_rise_k, 0.0);
+    assert_eq!(drawn.state(Orientation::Up, 60.0, 298.15).inlet_rise_k, 0.0);
 }
 
 /// More fan, more vent, more heat: each goes the way it must, and nothing breaks off for any numbers.
@@ -179,12 +203,9 @@ fn any_numbers_give_a_state() {
                     ..plates()
                 };
                 for back in [Orientation::Up, Orientation::Down, Orientation::Sideways] {
-                    let state = side.state(back, a, b, 298.15);
-                    let slices = [
-                        Slice { from_m: 0.0, to_m: a, width_m: b, rise_k: 10.0 },
-                        Slice { from_m: a, to_m: b, width_m: a, rise_k: b },
-                    ];
-                    let (films, _) = strip_films(&side, &state, &slices);
+                    let state = side.state(back, a, 298.15);
+                    let spans = [(0.0, a), (a, b), (b, 0.06)];
+                    let (films, _) = passage(&side, &state, &spans).films(b, &[10.0, a, b]);
                     assert!(films.iter().all(|f| f.is_finite() && *f >= 0.0), "{side:?} {films:?}");
                     seen += 1;
                 }

@@ -1,0 +1,116 @@
+//! The air side as a maker reads it: where the heat leaves, the fan's operating point, what changes would do, what may burn.
+
+use lamp::findings::{AirSideFinding, FanFinding, Run, TouchFinding};
+
+use super::numbers::{NOTHING, three_digits};
+use super::text::{Align, Columns, bold, paragraph};
+
+/// The part of a variant's section about its cooling.
+pub fn air_section(run: &Run, width: usize) -> String {
+    let mut out = String::new();
+    if !run.ways_out.is_empty() {
+        out += "\n";
+        out += &bold(&format!("Where the heat leaves at {} A\n", run.current_a));
+        let mut table = Columns::new();
+        table.column("by", "", Align::Left);
+        for head in ["heat", "convection", "radiation"] {
+            table.column(head, "W", Align::Right);
+        }
+        for way in &run.ways_out {
+            let name =
+                if way.from_board { way.way.clone() } else { format!("{} (beside the board)", way.way) };
+            table.row(vec![
+                name,
+                three_digits(way.heat_w),
+                three_digits(way.convection_w),
+                three_digits(way.radiation_w),
+            ]);
+        }
+        out += &table.text(width);
+    }
+    if let Some(air) = &run.air_side {
+        out += "\n";
+        out += &bold(&format!("Air side at {} A\n", run.current_a));
+        out += &paragraph(&way_words(air), width, 2);
+        if let Some(fan) = &air.fan {
+            out += &paragraph(&fan_words(fan), width, 2);
+        }
+        out += &what_if_table(air).text(width);
+        out += &paragraph(
+            "What changes would do is found with the heat as it is and the base as one temperature: about.",
+            width,
+            2,
+        );
+    }
+    for touch in run.touch.iter().filter(|touch| touch.burns_within.is_some()) {
+        out += &paragraph(&touch_words(touch), width, 2);
+    }
+    out
+}
+
+fn way_words(air: &AirSideFinding) -> String {
+    let mut parts = vec![format!("{:.1} K over fins and film", air.fins_k)];
+    if let Some(out_c) = air.air_out_c {
+        parts.push(format!(
+            "{:.1} K because the air warms, to {out_c:.1} degC where it leaves",
+            air.warming_k
+        ));
+    }
+    if air.housing_k > 0.05 {
+        parts.push(format!(
+            "{:.1} K because the air in the housing is warm ({:.2} l/s of draught)",
+            air.housing_k, air.draught_l_per_s
+        ));
+    }
+    format!(
+        "From the base's back ({:.1} degC) to the room {} K/W: {}.",
+        air.back_c,
+        three_digits(air.k_per_w),
+        parts.join(", ")
+    )
+}
+
+fn fan_words(fan: &FanFinding) -> String {
+    if fan.stands {
+        return format!("The fan stands at {} V: the heatsink cools by itself.", fan.voltage_v);
+    }
+    let largest = fan.spent.iter().max_by(|a, b| a.pressure_pa.total_cmp(&b.pressure_pa));
+    let spent = largest.map_or_else(String::new, |part| {
+        format!("; most pressure, {} Pa, goes into: {}", three_digits(part.pressure_pa), part.what)
+    });
+    format!(
+        "Fan at {} V: {} l/s against {} Pa, {} m/s between the fins{spent}.",
+        fan.voltage_v,
+        three_digits(fan.flow_l_per_s),
+        three_digits(fan.pressure_pa),
+        three_digits(fan.speed_m_per_s)
+    )
+}
+
+fn what_if_table(air: &AirSideFinding) -> Columns {
+    let mut table = Columns::new();
+    table.column("what if", "", Align::Left);
+    for (head, unit) in [("hotter by", "K"), ("back to room", "K/W"), ("flow", "l/s")] {
+        table.column(head, unit, Align::Right);
+    }
+    for change in &air.what_ifs {
+        table.row(vec![
+            change.what.clone(),
+            format!("{:.1}", if change.hotter_k.abs() < 0.05 { 0.0 } else { change.hotter_k }),
+            three_digits(change.k_per_w),
+            change.flow_l_per_s.map_or_else(|| NOTHING.to_owned(), three_digits),
+        ]);
+    }
+    table
+}
+
+fn touch_words(touch: &TouchFinding) -> String {
+    format!(
+        "Touch: {} reaches {:.0} degC; as {} it can burn skin within {} ({}).",
+        touch.surface,
+        touch.hottest_c,
+        touch.material,
+        touch.burns_within.unwrap_or_default(),
+        touch.source
+    )
+}
