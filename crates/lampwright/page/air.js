@@ -64,9 +64,9 @@ export function airDiagram(place, fan) {
   const dot = make("circle", { cx: px, cy: py, r: 6, fill: "var(--paper)", stroke: "var(--ink)", "stroke-width": 2.5 });
   dot.append(make("title", {}, said));
   svg.append(dot);
-  // Beside the point, on the side with more room: to the right below the falling curve, to the left between both.
+  // Beside the point, on the side with more room: to the right well below the falling curve, to the left between both.
   const start = px < 0.55 * width;
-  svg.append(make("text", { class: "haloed", x: px + (start ? 12 : -14), y: py + (start ? 26 : 5), "text-anchor": start ? "start" : "end", "font-size": 15 }, `${three(fan.flow_l_per_s)} l/s, ${three(fan.pressure_pa)} Pa`));
+  svg.append(make("text", { class: "haloed", x: px + (start ? 12 : -14), y: start ? Math.min(py + 48, height - bottom - 12) : py + 5, "text-anchor": start ? "start" : "end", "font-size": 15 }, `${three(fan.flow_l_per_s)} l/s, ${three(fan.pressure_pa)} Pa`));
   place.replaceChildren(svg);
 }
 

@@ -59,6 +59,15 @@ fn the_page_shows_what_the_findings_hold() {
         "{answer}"
     );
 
+    // The air side's sentence and picture are the findings'.
+    let fan = &run["air_side"]["fan"];
+    let [flow, pressure] = ["flow_l_per_s", "pressure_pa"].map(|key| fan[key].as_f64().unwrap());
+    let point = format!("{flow:.2}\u{a0}l/s against {pressure:.2}\u{a0}Pa");
+    let says = browser.value("document.getElementById('air-says').textContent");
+    assert!(says.as_str().unwrap().contains(&point), "{point}: {says}");
+    let curves = browser.value("document.querySelectorAll('#air-diagram polyline').length");
+    assert_eq!(curves.as_u64(), Some(2), "fan and system");
+
     field_is_drawn(&mut browser);
     read_out_matches(&mut browser, &served);
     browser.value("scrollTo({ top: 0, behavior: 'instant' })");

@@ -114,3 +114,62 @@ fn touch_words(touch: &TouchFinding) -> String {
         touch.source
     )
 }
+
+#[cfg(test)]
+mod tests {
+    use lamp::findings::AirWhatIfFinding;
+
+    use super::*;
+
+    fn fan(stands: bool) -> FanFinding {
+        FanFinding {
+            count: 1,
+            voltage_v: 8.0,
+            rated_v: 12.0,
+            stands,
+            flow_l_per_s: 1.39,
+            pressure_pa: 9.18,
+            speed_m_per_s: 0.62,
+            reynolds: 200.0,
+            spent: vec![lamp::findings::PressureFinding { what: "inlet slots".into(), pressure_pa: 8.32 }],
+            curve: Vec::new(),
+            system: Vec::new(),
+        }
+    }
+
+    #[test]
+    fn the_air_side_is_said_with_its_numbers() {
+        assert_eq!(
+            fan_words(&fan(false)),
+            "Fan at 8 V: 1.39 l/s against 9.18 Pa, 0.620 m/s between the fins; most pressure, 8.32 Pa, goes into: inlet slots."
+        );
+        assert_eq!(fan_words(&fan(true)), "The fan stands at 8 V: the heatsink cools by itself.");
+        let air = AirSideFinding {
+            back_c: 43.9,
+            k_per_w: 1.26,
+            air_in_c: 25.0,
+            air_out_c: Some(33.7),
+            fins_k: 14.5,
+            warming_k: 4.3,
+            housing_k: 0.0,
+            draught_l_per_s: 0.0,
+            fan: Some(fan(false)),
+            what_ifs: vec![AirWhatIfFinding {
+                what: "the lamp upside down".into(),
+                k_per_w: 1.26,
+                hotter_k: -0.01,
+                flow_l_per_s: None,
+            }],
+        };
+        assert_eq!(
+            way_words(&air),
+            "From the base's back (43.9 degC) to the room 1.26 K/W: 14.5 K over fins and film, 4.3 K because the air warms, to 33.7 degC \
+             where it leaves."
+        );
+        let table = what_if_table(&air).text(80);
+        assert!(
+            table.contains("the lamp upside down") && table.contains("  0.0") && !table.contains("-0.0"),
+            "{table}"
+        );
+    }
+}

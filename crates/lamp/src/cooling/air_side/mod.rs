@@ -192,10 +192,8 @@ impl AirSide {
         };
         if let Some(fans) = &self.fans {
             let way = if fans.way == FlowWay::Onto { "onto" } else { "along" };
-            words += &format!(
-                ", {} fan(s) at {} of {} V blowing {way} the fins",
-                fans.count, fans.voltage_v, fans.rated_v
-            );
+            let many = if fans.count == 1 { "a fan".to_owned() } else { format!("{} fans", fans.count) };
+            words += &format!(", {many} at {} of {} V blowing {way} the fins", fans.voltage_v, fans.rated_v);
         }
         if !self.vents.is_empty() {
             let free: Vec<String> =
