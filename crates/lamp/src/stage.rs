@@ -3,9 +3,9 @@
 use std::sync::atomic::AtomicBool;
 
 use crate::as_built::Cooling;
+use crate::bond_line::BondLine;
 use crate::cooling::air_side::{AirSide, AirState};
 use crate::cooling::natural_convection::Orientation;
-use crate::bond_line::BondLine;
 use crate::copper_loss::{CopperHeat, loss_w};
 use crate::faces::{Films, is_heatsink_back};
 use crate::findings::EnergyBalance;
