@@ -4,7 +4,7 @@
 mod examples;
 
 use examples::{each, lamp_of, model_and_run, run};
-use lamp::as_built::{Face, HeatPatch, Lamp, Variant};
+use lamp::as_built::{Cooling, Face, HeatPatch, Lamp, Variant};
 
 /// The linear solver's residual, as a share of a rise; what is linear holds to it.
 const SOLVED: f64 = 1e-5;
@@ -35,6 +35,11 @@ fn linear(lamp: &Lamp) -> Lamp {
     for variant in &mut lamp.variants {
         variant.top_face = Face::Film { h_w_per_m2_k: 12.0 };
         variant.bottom_face = Face::Film { h_w_per_m2_k: 8.0 };
+        if let Some(heatsink) = &mut variant.heatsink
+            && matches!(heatsink.cooling, Cooling::Air(_))
+        {
+            heatsink.cooling = Cooling::Film { h_w_per_m2_k: 160.0 };
+        }
         for (index, emitter) in std::mem::take(&mut variant.emitters).into_iter().enumerate() {
             variant.heat_patches.push(HeatPatch {
                 name: emitter.reference,

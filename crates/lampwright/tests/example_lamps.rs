@@ -125,6 +125,7 @@ fn a_hotter_room_a_higher_current_and_a_worse_bond_are_hotter() {
         }
         if let Some(bond) = &mut warm.variants[variant].bond {
             bond.resistance_m2k_per_w *= 4.0;
+            bond.conductivity_w_per_m_k = bond.conductivity_w_per_m_k.map(|k| k / 4.0);
             warm.ambient_c = lamp.ambient_c;
             assert!(hottest(&run(&warm, variant, lamp.nominal_current_a)) > hottest(&first), "{}", lamp.name);
         }
