@@ -63,7 +63,7 @@ const place = (at) => ` at x\u00a0${number(at[0])}, y\u00a0${number(at[1])}\u00a
 export function lieAnswer(bond, screws) {
   if (bond.mean_um === null) return [];
   const thick = bond.greatest_um - bond.least_um > 0.5
-    ? [`The ${bond.kind} is `, make("strong", {}, `${number(bond.mean_um, 0)}\u00a0um`), ` thick in the mean, ${number(bond.least_um, 0)}\u00a0um${place(bond.least_at_mm)} and ${number(bond.greatest_um, 0)}\u00a0um${place(bond.greatest_at_mm)}.`]
+    ? [`The ${bond.kind} is `, make("strong", {}, `${number(bond.mean_um, 0)}\u00a0um`), ` thick in the mean, from ${number(bond.least_um, 0)}\u00a0um${place(bond.least_at_mm)} to ${number(bond.greatest_um, 0)}\u00a0um${place(bond.greatest_at_mm)}.`]
     : [`The ${bond.kind} is `, make("strong", {}, `${number(bond.mean_um, 0)}\u00a0um`), " thick everywhere."];
   const parts = [[bond.part_contact, "in contact"], [bond.part_filled, "wider and filled"], [bond.part_air, "wider than is filled, with air"], [bond.part_untouched, "without film"]]
     .filter(([part]) => part > 0.0005).map(([part, words]) => `${percent(part)} ${words}`);
