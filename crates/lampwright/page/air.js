@@ -66,7 +66,7 @@ export function airDiagram(place, fan) {
   svg.append(dot);
   // Beside the point, on the side with more room: to the right well below the falling curve, to the left between both.
   const start = px < 0.55 * width;
-  svg.append(make("text", { class: "haloed", x: px + (start ? 12 : -14), y: start ? Math.min(py + 48, height - bottom - 12) : py + 5, "text-anchor": start ? "start" : "end", "font-size": 15 }, `${three(fan.flow_l_per_s)} l/s, ${three(fan.pressure_pa)} Pa`));
+  svg.append(make("text", { class: "haloed", x: px + (start ? 12 : -14), y: start ? height - bottom - 10 : py + 5, "text-anchor": start ? "start" : "end", "font-size": 15 }, `${three(fan.flow_l_per_s)} l/s, ${three(fan.pressure_pa)} Pa`));
   place.replaceChildren(svg);
 }
 
