@@ -1,5 +1,5 @@
-//! The bench test: sensors, logs, plateaus, comparison, fit and verdict. So far: what a board sensor puts out, and logs as
-//! loggers write them.
+//! The bench test: sensors, logs, plateaus, comparison, fit and verdict. So far: what a sensor puts out and how well it can
+//! tell a temperature, and logs as loggers write them.
 
 pub mod log;
 pub mod mapping;

@@ -5,6 +5,7 @@ use std::io::Read;
 use lamp::as_built::Lamp;
 use lamp::findings::FindingRemark;
 use lamp::project::{Folder, MemoryFolder};
+use lamp::sensor_law::SensorLaw;
 use serde::Serialize;
 
 use crate::log::calendar::written;
@@ -12,7 +13,7 @@ use crate::log::unit::Measured;
 use crate::log::{Detection, Dialect, Wanted, open};
 use crate::mapping::{BenchSheet, Mapped, Names, Role, read as read_sheet};
 use crate::recording::{Recording, join};
-use crate::sensor::temperature_c;
+use crate::sensor::{OutputUnit, output_unit, temperature_c};
 
 /// Folder of bench sheets and logs in a lamp folder.
 pub const BENCH_FOLDER: &str = "bench";
@@ -383,13 +384,22 @@ impl BenchRun {
     }
 }
 
+/// What a logger reads from a sensor with this law.
+fn measured_by(law: SensorLaw) -> Measured {
+    match output_unit(law) {
+        OutputUnit::Volt => Measured::Voltage,
+        OutputUnit::Ohm => Measured::Resistance,
+        OutputUnit::DegreesCelsius => Measured::Temperature,
+    }
+}
+
 fn channel_summary(mapped: &Mapped, recording: &Recording, lamp: &Lamp) -> Option<ChannelSummary> {
     let channel = recording.channel(&mapped.column)?;
     let found = channel.statistics();
     let law =
         mapped.law.as_ref().and_then(|name| lamp.sensors.iter().find(|sensor| sensor.name == *name)?.law);
-    let is_output = channel.unit.is_some_and(|unit| unit.measured == Measured::Voltage);
-    let by_law = |value: Option<f64>| law.filter(|_| is_output).and_then(|law| temperature_c(law, value?));
+    let law = law.filter(|law| channel.unit.is_some_and(|unit| unit.measured == measured_by(*law)));
+    let by_law = |value: Option<f64>| law.and_then(|law| temperature_c(law, value?));
     // A falling output has its least at the hottest.
     let mut ends = [by_law(found.least), by_law(found.largest)];
     if ends[0] > ends[1] {

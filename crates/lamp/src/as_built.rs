@@ -11,6 +11,7 @@ use crate::circuit::Circuit;
 use crate::cooling::air_side::AirSide;
 use crate::emitter::EmitterSheet;
 use crate::material::Material;
+use crate::sensor_law::{Accuracy, Logger, SensorLaw};
 
 /// A whole lamp: what is common to its variants, and the variants.
 #[derive(Debug, Clone)]
@@ -35,6 +36,8 @@ pub struct Lamp {
     pub solder_limit_c: Option<f64>,
     /// Board sensors.
     pub sensors: Vec<Sensor>,
+    /// What reads the sensors, where given.
+    pub logger: Option<Logger>,
     /// The variants, in the order of the project text.
     pub variants: Vec<Variant>,
 }
@@ -289,16 +292,14 @@ pub struct Sensor {
     pub at: Point,
     /// Its law, where given.
     pub law: Option<SensorLaw>,
-}
-
-/// What a sensor puts out for a temperature.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub enum SensorLaw {
-    /// A voltage that grows evenly with the temperature.
-    LinearOutput {
-        /// Output at 0 degC, V.
-        at_0_degc_v: f64,
-        /// Slope, V/K; not 0.
-        slope_v_per_k: f64,
-    },
+    /// Its limits of error, where given.
+    pub accuracy: Option<Accuracy>,
+    /// Limit of error of a thermocouple's cold junction, K.
+    pub cold_junction_limit_k: f64,
+    /// Current through a resistor sensor without a divider, A, where given.
+    pub sensing_current_a: Option<f64>,
+    /// Heat that warms the sensor by 1 K above its place, W/K, where given.
+    pub dissipation_w_per_k: Option<f64>,
+    /// Difference of temperature that shall be told apart, K.
+    pub resolve_k: f64,
 }

@@ -127,9 +127,12 @@ pub struct SensorFinding {
     pub name: String,
     /// Temperature at its place, degC.
     pub reading_c: Option<f64>,
-    /// Output of its law at that temperature, V, where the law is given; filled by the program.
+    /// Output of its law at that temperature, V, where the law gives a voltage; filled by the program.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub output_v: Option<f64>,
+    /// Its resistance at that temperature, ohm, where that is what is logged; filled by the program.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub output_ohm: Option<f64>,
 }
 
 /// One emitter's state.

@@ -24,5 +24,6 @@ pub mod predict;
 pub mod project;
 mod reading;
 mod runs;
+pub mod sensor_law;
 mod slice;
 mod stage;

@@ -1,7 +1,7 @@
 //! From a settled model to the findings of one run.
 
 use crate::air_finding;
-use crate::as_built::{Lamp, SensorLaw, Variant};
+use crate::as_built::{Lamp, Variant};
 use crate::bond_line::{self, BondLine};
 use crate::copper_loss::{self, CopperLoss, Parted};
 use crate::emitter_physics::{EmitterState, emitter_state, sheet_remarks};
@@ -319,10 +319,7 @@ fn sensors(parts: &RunParts, top: Option<&[f64]>) -> Vec<SensorFinding> {
         let (x, y) = (1e-6 * f64::from(sensor.at.x_nm), 1e-6 * f64::from(sensor.at.y_nm));
         let rise = top.and_then(|top| reading::at(&parts.stage.gridded.plan, top, x, y));
         let reading_c = rise.map(|r| parts.ambient_c + r);
-        let output_v = reading_c.zip(sensor.law).map(|(c, law)| match law {
-            SensorLaw::LinearOutput { at_0_degc_v, slope_v_per_k } => at_0_degc_v + slope_v_per_k * c,
-        });
-        SensorFinding { name: sensor.name.clone(), reading_c, output_v }
+        SensorFinding { name: sensor.name.clone(), reading_c, output_v: None, output_ohm: None }
     };
     parts.lamp.sensors.iter().map(read).collect()
 }

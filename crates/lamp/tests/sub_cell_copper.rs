@@ -129,6 +129,7 @@ fn lamp(vias: bool) -> Lamp {
         board_limit_c: None,
         solder_limit_c: None,
         sensors: Vec::new(),
+        logger: None,
         variants: vec![variant],
     }
 }

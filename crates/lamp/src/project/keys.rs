@@ -76,6 +76,13 @@ const LENGTH: Form = Value(Q::Length, 1e-9, 1.0);
 const PLACE: Form = Pair(Q::Length, -1.0, 1.0);
 const K: Form = Value(Q::Conductivity, 1e-4, 1e5);
 
+const OHMS: Form = Value(Q::Ohms, 1e-3, 1e9);
+const PART: Form = Value(Q::Number, 0.0, 1.0);
+
+/// The kinds of board sensor.
+pub const SENSOR_KINDS: &[&str] =
+    &["linear output", "NTC", "Pt100", "Pt1000", "thermocouple", "forward voltage", "degC"];
+
 /// The kinds of board.
 pub const BOARD_KINDS: &[&str] =
     &["fr4 one-layer", "fr4 two-layer", "aluminium core", "copper core", "layers"];
@@ -210,12 +217,157 @@ pub const LAMP_KEYS: &[Key] = &[
     key(
         "sensor",
         "kind",
-        Choice(&["linear output"]),
+        Choice(SENSOR_KINDS),
         Some("linear output"),
-        "What it puts out for a temperature.",
+        "What it puts out for a temperature; \"degC\" where the logger gives degrees itself.",
     ),
-    key("sensor", "at_0_degC", Value(Q::Voltage, -100.0, 100.0), None, "Output at 0 degC."),
-    key("sensor", "slope", Value(Q::VoltageSlope, -10.0, 10.0), None, "Change of output with temperature."),
+    key("sensor", "at_0_degC", Value(Q::Voltage, -100.0, 100.0), None, "Linear output: output at 0 degC."),
+    key(
+        "sensor",
+        "slope",
+        Value(Q::VoltageSlope, -10.0, 10.0),
+        None,
+        "Linear output, forward voltage: change of output with temperature.",
+    ),
+    key("sensor", "resistance_at_25_degC", OHMS, None, "NTC: resistance at 25 degC, with `beta`."),
+    key("sensor", "beta", Value(Q::Interval, 100.0, 20000.0), None, "NTC: its B."),
+    key(
+        "sensor",
+        "steinhart_hart",
+        Values(Q::Number, -1.0, 1.0),
+        None,
+        "NTC: a, b, c of 1/T = a + b ln R + c (ln R)^3, instead of resistance and `beta`.",
+    ),
+    key(
+        "sensor",
+        "series_resistor",
+        OHMS,
+        None,
+        "NTC, Pt: fixed resistor in series across `supply`; the voltage between them is logged. Without it, ohms are logged.",
+    ),
+    key(
+        "sensor",
+        "series_resistor_tolerance",
+        PART,
+        Some("0.01"),
+        "How far the fixed resistor may be off, as a part.",
+    ),
+    key(
+        "sensor",
+        "supply",
+        Value(Q::Voltage, 0.01, 1000.0),
+        None,
+        "Supply across sensor and fixed resistor.",
+    ),
+    key("sensor", "supply_tolerance", PART, Some("0.05"), "How far the supply may be off, as a part."),
+    key(
+        "sensor",
+        "sits_at",
+        Choice(&["ground", "supply"]),
+        Some("ground"),
+        "Which end of the divider the sensor sits at.",
+    ),
+    key(
+        "sensor",
+        "lead_resistance",
+        Value(Q::Ohms, 0.0, 1000.0),
+        Some("0 ohm"),
+        "Pt with two wires: resistance of both wires together; leave it out with four wires.",
+    ),
+    key("sensor", "pair", Choice(&["K", "T", "J", "N"]), None, "Thermocouple: its type."),
+    key(
+        "sensor",
+        "cold_junction",
+        Value(Q::Temperature, -60.0, 150.0),
+        None,
+        "Thermocouple: temperature of its cold junction, where no column of the log gives it.",
+    ),
+    key(
+        "sensor",
+        "cold_junction_error",
+        Value(Q::Interval, 0.0, 100.0),
+        Some("0.5 K"),
+        "Thermocouple: how far that temperature may be off.",
+    ),
+    key(
+        "sensor",
+        "cold_voltage",
+        Value(Q::Voltage, 0.0, 1000.0),
+        None,
+        "Forward voltage: what was read cold, at the small current.",
+    ),
+    key(
+        "sensor",
+        "cold_temperature",
+        Value(Q::Temperature, -60.0, 150.0),
+        None,
+        "Forward voltage: temperature of that reading.",
+    ),
+    key(
+        "sensor",
+        "class",
+        Choice(&["AA", "A", "B", "C", "1", "2"]),
+        None,
+        "Accuracy class: AA, A, B, C of Pt (IEC 60751), 1 or 2 of thermocouples (IEC 60584-1).",
+    ),
+    key(
+        "sensor",
+        "error",
+        Value(Q::Interval, 0.0, 100.0),
+        None,
+        "How far it may be off at 0 degC, instead of `class`.",
+    ),
+    key(
+        "sensor",
+        "error_per_degC",
+        PART,
+        Some("0"),
+        "How much `error` grows with each degree Celsius away from 0.",
+    ),
+    key(
+        "sensor",
+        "sensing_current",
+        Value(Q::Current, 0.0, 1.0),
+        None,
+        "NTC, Pt without series resistor: current that reads it; it warms the sensor.",
+    ),
+    key(
+        "sensor",
+        "dissipation",
+        Value(Q::Dissipation, 1e-6, 100.0),
+        None,
+        "Heat that warms the sensor by a kelvin above its place, from its sheet.",
+    ),
+    key(
+        "sensor",
+        "resolve",
+        Value(Q::Interval, 1e-6, 100.0),
+        Some("0.1 K"),
+        "Difference of temperature you want told apart.",
+    ),
+    required("logger", "bits", Value(Q::Number, 1.0, 32.0), "Bits of its converter."),
+    required(
+        "logger",
+        "range",
+        Pair(Q::Voltage, -1000.0, 1000.0),
+        "Lowest and highest voltage that it reads.",
+    ),
+    key(
+        "logger",
+        "reference_error",
+        PART,
+        Some("0.005"),
+        "How far its voltage reference may be off, as a part.",
+    ),
+    key("logger", "noise", Value(Q::Voltage, 0.0, 10.0), Some("0 mV"), "Noise of one reading, rms."),
+    key("logger", "averaged", Value(Q::Number, 1.0, 1e9), Some("1"), "Readings averaged into one sample."),
+    key(
+        "logger",
+        "reference",
+        Choice(&["own", "sensor supply"]),
+        Some("own"),
+        "What its converter compares with; the sensor's own supply cancels the supply's error.",
+    ),
     key(
         "bond",
         "thickness",
@@ -863,6 +1015,7 @@ pub const LAMP_TABLES: &[(&str, &str, bool)] = &[
     ("", "supply", true),
     ("", "emitters", true),
     ("", "sensor", true),
+    ("", "logger", false),
     ("", "bond", false),
     ("", "screws", false),
     ("", "flatness", false),

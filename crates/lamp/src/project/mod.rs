@@ -16,6 +16,7 @@ mod materials;
 pub mod pages;
 pub mod quantity;
 mod screws;
+mod sensors;
 pub mod sheet;
 mod stack;
 pub mod summary;
@@ -35,7 +36,7 @@ use toml::de::{DeTable, DeValue};
 pub use folder::{Folder, MemoryFolder};
 pub use summary::{CheckSummary, check_artwork};
 
-use crate::as_built::{Facing, Lamp, Sensor, SensorLaw};
+use crate::as_built::{Facing, Lamp};
 use crate::findings::FindingRemark;
 use document::{Document, Section, say_syntax};
 use emitters::Sheets;
@@ -169,7 +170,8 @@ fn as_meant<'a>(
         sensor_places = sensor_places.or(Some(outcome.places));
         variants.extend(outcome.variant);
     }
-    let sensors = root.sections("sensor").iter().filter_map(|s| sensor(s, sensor_places.as_ref())).collect();
+    let sensors =
+        root.sections("sensor").iter().filter_map(|s| sensors::sensor(s, sensor_places.as_ref())).collect();
     let drives_heat = variants.iter().any(|variant: &crate::as_built::Variant| !variant.emitters.is_empty());
     let (currents_a, nominal_current_a) = currents(&root, common.drive.as_ref(), drives_heat);
     let lamp = Lamp {
@@ -187,6 +189,7 @@ fn as_meant<'a>(
         board_limit_c: common.limits.as_ref().and_then(|limits| limits.value("board")),
         solder_limit_c: common.limits.as_ref().and_then(|limits| limits.value("solder")),
         sensors,
+        logger: root.section("logger").as_ref().and_then(sensors::logger),
         variants,
     };
     understood.say_lamp(&lamp);
@@ -246,51 +249,4 @@ fn currents(root: &Section<'_>, drive: Option<&Section<'_>>, needed: bool) -> (V
     }
     let highest = currents.last().copied().unwrap_or(0.0);
     (currents, nominal.unwrap_or(highest))
-}
-
-fn sensor(section: &Section<'_>, places: Option<&variant::Places>) -> Option<Sensor> {
-    let name = section.text_or_default("name");
-    let at = match (section.pair("at"), section.text("ref")) {
-        (Some([x, y]), None) => Some(artwork::shape::Point::rounded(x * 1e9, y * 1e9)),
-        (None, Some(reference)) => {
-            let found = places.and_then(|places| places.get(&reference)).map(|place| place.at);
-            if found.is_none() {
-                section.error(
-                    "ref",
-                    format!(
-                        "{reference} is not in the centroid file of the first variant; give \"at\" instead"
-                    ),
-                );
-            }
-            found
-        }
-        (Some(_), Some(_)) => {
-            section.error("ref", "give either \"at\" or \"ref\" for a sensor, not both");
-            None
-        }
-        (None, None) => {
-            if !section.has("at") && !section.has("ref") {
-                section.document.error(
-                    section.at,
-                    "the sensor needs \"at\", such as at = [\"36 mm\", \"24 mm\"], or \"ref\"",
-                );
-            }
-            None
-        }
-    };
-    section.choice_or_default("kind");
-    let law = match (section.value("at_0_degC"), section.value("slope")) {
-        (Some(at_0_degc_v), Some(slope_v_per_k)) if slope_v_per_k != 0.0 => {
-            Some(SensorLaw::LinearOutput { at_0_degc_v, slope_v_per_k })
-        }
-        (None, None) => None,
-        _ => {
-            section.document.error(
-                section.at,
-                "a linear output needs \"at_0_degC\" and a \"slope\" other than 0, such as \"500 mV\" and \"10 mV/K\"",
-            );
-            None
-        }
-    };
-    Some(Sensor { name, at: at?, law })
 }

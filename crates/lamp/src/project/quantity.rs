@@ -29,6 +29,12 @@ pub enum Quantity {
     Efficacy,
     /// Voltage over temperature; V/K.
     VoltageSlope,
+    /// Electrical resistance; ohm.
+    Ohms,
+    /// Difference of temperatures; K.
+    Interval,
+    /// Heat over the temperature it warms by; W/K.
+    Dissipation,
     /// Cross-section of a wire; m²; American wire gauge is allowed.
     CrossSection,
     /// Pressure; Pa.
@@ -99,6 +105,9 @@ impl Quantity {
             Self::Flux => vec![("lm", 1.0), ("klm", 1e3)],
             Self::Efficacy => vec![("lm/W", 1.0)],
             Self::VoltageSlope => vec![("mV/K", 1e-3), ("V/K", 1.0), ("mV/degC", 1e-3), ("mV/°C", 1e-3)],
+            Self::Ohms => vec![("ohm", 1.0), ("kohm", 1e3), ("Ω", 1.0), ("kΩ", 1e3)],
+            Self::Interval => vec![("K", 1.0), ("mK", 1e-3)],
+            Self::Dissipation => vec![("mW/K", 1e-3), ("W/K", 1.0)],
             Self::CrossSection => vec![("mm2", 1e-6), ("mm²", 1e-6), (WIRE_GAUGE, f64::NAN)],
             Self::Pressure => {
                 vec![
@@ -149,6 +158,9 @@ impl Quantity {
             Self::Flux => "luminous flux",
             Self::Efficacy => "efficacy of radiation",
             Self::VoltageSlope => "voltage over temperature",
+            Self::Ohms => "electrical resistance",
+            Self::Interval => "difference of temperatures",
+            Self::Dissipation => "heat for a kelvin of warming",
             Self::CrossSection => "cross-section",
             Self::Pressure => "pressure",
             Self::Force => "force",
@@ -179,6 +191,9 @@ impl Quantity {
             Self::Flux => "\"220 lm\"",
             Self::Efficacy => "\"310 lm/W\"",
             Self::VoltageSlope => "\"10 mV/K\"",
+            Self::Ohms => "\"10 kohm\"",
+            Self::Interval => "\"0.5 K\"",
+            Self::Dissipation => "\"2 mW/K\"",
             Self::CrossSection => "\"0.75 mm2\"",
             Self::Pressure => "\"200 kPa\"",
             Self::Force => "\"80 N\"",

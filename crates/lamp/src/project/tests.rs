@@ -164,6 +164,54 @@ plus = "J1.1"
 minus = ["3 mm", "4 mm"]
 lead_length = "0.8 m"
 lead_section = "18 AWG"
+[[sensor]]
+name = "ntc"
+at = ["6 mm", "5 mm"]
+kind = "NTC"
+resistance_at_25_degC = "10 kohm"
+beta = "3950 K"
+series_resistor = "10 kohm"
+series_resistor_tolerance = 0.01
+supply = "3.3 V"
+supply_tolerance = 0.02
+sits_at = "supply"
+[[sensor]]
+name = "curve"
+at = ["6 mm", "6 mm"]
+kind = "NTC"
+steinhart_hart = [1.104e-3, 2.389e-4, 6.93e-8]
+error = "1 K"
+error_per_degC = 0.01
+dissipation = "2 mW/K"
+sensing_current = "1 mA"
+resolve = "0.2 K"
+[[sensor]]
+name = "pt"
+at = ["7 mm", "5 mm"]
+kind = "Pt1000"
+lead_resistance = "0.4 ohm"
+class = "A"
+[[sensor]]
+name = "pair"
+at = ["8 mm", "5 mm"]
+kind = "thermocouple"
+pair = "K"
+cold_junction = "23 degC"
+cold_junction_error = "1 K"
+[[sensor]]
+name = "junction"
+at = ["9 mm", "5 mm"]
+kind = "forward voltage"
+cold_voltage = "2.61 V"
+cold_temperature = "22 degC"
+slope = "-1.6 mV/K"
+[logger]
+bits = 12
+range = ["0 V", "3.3 V"]
+reference_error = 0.005
+noise = "1 mV"
+averaged = 16
+reference = "sensor supply"
 "#;
 
 fn reading(text: &str) -> super::Reading {
@@ -257,6 +305,60 @@ fn the_key_table_and_what_is_read_are_the_same() {
             "[{table}] {name} is read and not in the table"
         );
     }
+}
+
+#[test]
+fn sensors_are_read_as_meant() {
+    use crate::sensor_law::{
+        Accuracy, AccuracyClass, DividerSide, SensorLaw, ThermistorCurve, ThermocoupleType,
+    };
+    let reading = self::reading(WHOLE);
+    let lamp = reading.lamp.unwrap_or_else(|| panic!("{:?}", reading.remarks));
+    let laws: Vec<SensorLaw> = lamp.sensors.iter().filter_map(|sensor| sensor.law).collect();
+    assert_eq!(laws[0], SensorLaw::LinearOutput { at_0_degc_v: 0.5, slope_v_per_k: 0.01 });
+    let SensorLaw::Thermistor { curve, divider: Some(divider) } = laws[1] else { panic!("{:?}", laws[1]) };
+    assert_eq!(curve, ThermistorCurve::Beta { at_25_degc_ohm: 1e4, beta_k: 3950.0 });
+    assert_eq!((divider.fixed_ohm, divider.supply_v, divider.side), (1e4, 3.3, DividerSide::Supply));
+    assert_eq!((divider.fixed_tolerance, divider.supply_tolerance), (0.01, 0.02));
+    let constants = ThermistorCurve::SteinhartHart { a: 1.104e-3, b: 2.389e-4, c: 6.93e-8 };
+    assert_eq!(laws[2], SensorLaw::Thermistor { curve: constants, divider: None });
+    assert_eq!(laws[3], SensorLaw::Platinum { at_0_degc_ohm: 1000.0, lead_ohm: 0.4, divider: None });
+    assert_eq!(lamp.sensors[3].accuracy, Some(Accuracy::Class(AccuracyClass::PlatinumA)));
+    assert_eq!(laws[4], SensorLaw::Thermocouple { kind: ThermocoupleType::K, cold_junction_c: Some(23.0) });
+    let junction = SensorLaw::ForwardVoltage { reference_c: 22.0, reference_v: 2.61, slope_v_per_k: -1.6e-3 };
+    assert_eq!(laws[5], junction);
+    let logger = lamp.logger.unwrap();
+    assert!(logger.ratiometric && logger.bits == 12.0 && logger.high_v == 3.3 && logger.averaged == 16.0);
+    assert_eq!(lamp.sensors[2].accuracy, Some(Accuracy::Stated { fixed_k: 1.0, per_k: 0.01 }));
+}
+
+#[test]
+fn sensors_say_what_they_need() {
+    let said = |from: &str, to: &str| {
+        assert!(WHOLE.contains(from), "{from}");
+        let reading = self::reading(&WHOLE.replace(from, to));
+        reading
+            .remarks
+            .into_iter()
+            .filter(|r| r.severity == "error")
+            .map(|r| r.text)
+            .collect::<Vec<_>>()
+            .join(" | ")
+    };
+    assert!(said("pair = \"K\"", "").contains("needs its \"pair\""));
+    assert!(said("beta = \"3950 K\"", "").contains("steinhart_hart"));
+    assert!(said("[1.104e-3, 2.389e-4, 6.93e-8]", "[1.104e-3, 2.389e-4]").contains("a, b and c"));
+    assert!(
+        said("sits_at = \"supply\"", "slope = \"1 mV/K\"")
+            .contains("says nothing of a sensor of kind \"NTC\"")
+    );
+    assert!(said("supply = \"3.3 V\"", "").contains("a divider needs"));
+    assert!(said("class = \"A\"", "class = \"1\"").contains("those of thermocouples"));
+    assert!(said("cold_temperature = \"22 degC\"", "").contains("needs \"cold_voltage\""));
+    assert!(
+        said("range = [\"0 V\", \"3.3 V\"]", "range = [\"3.3 V\", \"0 V\"]")
+            .contains("lowest to its highest")
+    );
 }
 
 #[test]

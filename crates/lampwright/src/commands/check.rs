@@ -30,7 +30,10 @@ pub fn check(arguments: &CheckArguments, console: &Console) -> Result<Outcome, F
 
 fn check_lamp(lamp: &Path, console: &Console) -> Result<Outcome, Failure> {
     let folder = LampFolder::find(lamp)?;
-    let reading = project::read(&folder);
+    let mut reading = project::read(&folder);
+    if let Some(lamp) = &reading.lamp {
+        reading.remarks.extend(bench::sensor::telling::remarks(lamp));
+    }
     if console.json() {
         console.object(&Checked { understood: &reading.understood, remarks: &reading.remarks })?;
     } else {

@@ -4,6 +4,7 @@ use std::sync::atomic::AtomicBool;
 use std::thread;
 use std::time::Instant;
 
+use bench::sensor::OutputUnit;
 use lamp::as_built::Lamp;
 use lamp::findings::{FindingRemark, Findings};
 use lamp::model::ModelError;
@@ -68,8 +69,13 @@ pub fn findings(
 fn fill_sensor_outputs(lamp: &Lamp, findings: &mut Findings) {
     for found in findings.runs.iter_mut().flat_map(|run| &mut run.sensors) {
         let law = lamp.sensors.iter().find(|sensor| sensor.name == found.name).and_then(|sensor| sensor.law);
-        found.output_v =
-            law.zip(found.reading_c).map(|(law, reading_c)| bench::sensor::output_v(law, reading_c));
+        let Some((law, reading_c)) = law.zip(found.reading_c) else { continue };
+        let output = bench::sensor::output(law, reading_c, None).ok();
+        match bench::sensor::output_unit(law) {
+            OutputUnit::Volt => found.output_v = output,
+            OutputUnit::Ohm => found.output_ohm = output,
+            OutputUnit::DegreesCelsius => {}
+        }
     }
 }
 

@@ -349,7 +349,11 @@ fn sensor() -> Value {
             always("reading_c", number_or_null("Temperature at its place, degC.")),
             sometimes(
                 "output_v",
-                number("Output of its law at that temperature, V, where the law is given."),
+                number("Output of its law at that temperature, V, where the law gives a voltage."),
+            ),
+            sometimes(
+                "output_ohm",
+                number("Its resistance at that temperature, ohm, where that is what is logged."),
             ),
         ],
     )

@@ -3,7 +3,8 @@
 use std::fmt::Write;
 
 use lamp::findings::{
-    EmitterFinding, FindingRemark, Findings, LimitFinding, Run, RunState, RunawayOf, VariantFindings,
+    EmitterFinding, FindingRemark, Findings, LimitFinding, Run, RunState, RunawayOf, SensorFinding,
+    VariantFindings,
 };
 
 use super::air::air_section;
@@ -180,10 +181,12 @@ fn runs_table(runs: &[&Run]) -> Columns {
     }
     table.column("board", "degC", Align::Right);
     let sensors = runs.first().map_or(&[][..], |run| &run.sensors);
-    for sensor in sensors {
-        table.column(&sensor.name, "degC", Align::Right);
-        if runs.iter().flat_map(|run| &run.sensors).any(|s| s.name == sensor.name && s.output_v.is_some()) {
-            table.column("", "V", Align::Right);
+    let outputs: Vec<(&str, Option<Output>)> =
+        sensors.iter().map(|s| (s.name.as_str(), Output::of(&s.name, runs))).collect();
+    for (name, output) in &outputs {
+        table.column(*name, "degC", Align::Right);
+        if let Some(output) = output {
+            table.column("", output.unit(), Align::Right);
         }
     }
     let any_limits = runs.iter().any(|run| !run.limits.is_empty());
@@ -192,17 +195,53 @@ fn runs_table(runs: &[&Run]) -> Columns {
         table.column("", "to the limit of", Align::Left);
     }
     for run in runs {
-        table.row(run_row(run, any_emitters, any_limits, sensors.iter().map(|s| s.name.as_str())));
+        table.row(run_row(run, any_emitters, any_limits, &outputs));
     }
     table
 }
 
-fn run_row<'a>(
-    run: &Run,
-    emitters: bool,
-    limits: bool,
-    sensors: impl Iterator<Item = &'a str>,
-) -> Vec<String> {
+/// What a sensor's output is printed in.
+#[derive(Clone, Copy)]
+enum Output {
+    Volts,
+    Millivolts,
+    Ohms,
+}
+
+impl Output {
+    /// For all runs together, so that a column has one unit; thermocouples stay below 0.1 V.
+    fn of(sensor: &str, runs: &[&Run]) -> Option<Self> {
+        let found = || runs.iter().flat_map(|run| &run.sensors).filter(|s| s.name == sensor);
+        if found().any(|s| s.output_ohm.is_some()) {
+            return Some(Self::Ohms);
+        }
+        let highest = found().filter_map(|s| s.output_v).map(f64::abs).reduce(f64::max)?;
+        Some(if highest < 0.1 { Self::Millivolts } else { Self::Volts })
+    }
+
+    fn unit(self) -> &'static str {
+        match self {
+            Self::Volts => "V",
+            Self::Millivolts => "mV",
+            Self::Ohms => "ohm",
+        }
+    }
+
+    fn cell(self, found: Option<&SensorFinding>) -> String {
+        let value = found.and_then(|sensor| match self {
+            Self::Volts => sensor.output_v,
+            Self::Millivolts => sensor.output_v.map(|v| 1e3 * v),
+            Self::Ohms => sensor.output_ohm,
+        });
+        match (self, value) {
+            (_, None) => NOTHING.to_owned(),
+            (Self::Ohms, Some(ohm)) => format!("{ohm:.1}"),
+            (_, value) => thousandths(value),
+        }
+    }
+}
+
+fn run_row(run: &Run, emitters: bool, limits: bool, sensors: &[(&str, Option<Output>)]) -> Vec<String> {
     let steady = run.state == RunState::Steady;
     let when_steady = |text: String| if steady { text } else { NOTHING.to_owned() };
     let mut cells = Vec::new();
@@ -217,14 +256,10 @@ fn run_row<'a>(
         cells.push(tenths(run.hottest_solder_c));
     }
     cells.push(tenths(run.hottest_board_c));
-    for name in sensors {
-        let found = run.sensors.iter().find(|sensor| sensor.name == name);
+    for (name, output) in sensors {
+        let found = run.sensors.iter().find(|sensor| sensor.name == *name);
         cells.push(tenths(found.and_then(|sensor| sensor.reading_c)));
-        if let Some(volts) = found.and_then(|sensor| sensor.output_v) {
-            cells.push(thousandths(Some(volts)));
-        } else if found.is_some_and(|sensor| sensor.reading_c.is_none()) && !steady {
-            cells.push(NOTHING.to_owned());
-        }
+        cells.extend(output.map(|output| output.cell(found)));
     }
     if limits {
         let tightest = tightest(&run.limits);

@@ -33,6 +33,7 @@ fn run(variant: &str, current_a: f64, junction_c: f64) -> Run {
             name: "board sensor".into(),
             reading_c: Some(61.5),
             output_v: Some(1.115),
+            output_ohm: None,
         }],
         hottest_board_c: Some(66.4),
         hottest_board_at_mm: Some([10.0, 20.0]),
