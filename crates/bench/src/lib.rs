@@ -1,8 +1,10 @@
 //! The bench test: sensors, logs, plateaus, comparison, fit and verdict. So far: what a sensor puts out and how well it can
-//! tell a temperature, and logs as loggers write them.
+//! tell a temperature; logs as loggers write them; where their plateaus are and what each settles to.
 
+pub mod approach;
 pub mod log;
 pub mod mapping;
+pub mod plateau;
 pub mod recording;
 pub mod run;
 pub mod sensor;
