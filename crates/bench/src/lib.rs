@@ -1,7 +1,10 @@
 //! The bench test: sensors, logs, plateaus, comparison, fit and verdict. So far: what a sensor puts out and how well it can
-//! tell a temperature; logs as loggers write them; where their plateaus are and what each settles to.
+//! tell a temperature; logs as loggers write them; where their plateaus are, what each settles to and what went wrong; variants
+//! compared.
 
+pub mod anomaly;
 pub mod approach;
+pub mod comparison;
 pub mod log;
 pub mod mapping;
 pub mod plateau;
