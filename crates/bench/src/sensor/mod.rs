@@ -1,6 +1,7 @@
 //! Sensor laws: what a board sensor puts out at a temperature, and back; how well it and its logger can tell one.
 
 pub mod accuracy;
+pub mod calibration;
 pub mod doubt;
 pub mod platinum;
 pub mod telling;

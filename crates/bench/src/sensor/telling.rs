@@ -66,3 +66,51 @@ fn sentence(found: &Doubt) -> String {
     }
     text
 }
+
+#[cfg(test)]
+mod tests {
+    use lamp::project::{MemoryFolder, read};
+
+    use super::remarks;
+
+    #[test]
+    fn a_lamps_sensors_are_judged_at_the_boards_limit() {
+        let text = r#"
+            [limits]
+            board = "100 degC"
+            [[sensor]]
+            name = "probe"
+            at = ["5 mm", "5 mm"]
+            at_0_degC = "500 mV"
+            slope = "10 mV/K"
+            error = "1 K"
+            [[sensor]]
+            name = "pair"
+            at = ["6 mm", "5 mm"]
+            kind = "thermocouple"
+            pair = "K"
+            [logger]
+            bits = 8
+            range = ["0 V", "1.2 V"]
+            [variant.a]
+            outline = ["20 mm", "20 mm"]
+            [variant.a.board]
+            kind = "fr4 one-layer"
+            [[variant.a.heat]]
+            at = ["5 mm", "5 mm"]
+            size = ["2 mm", "2 mm"]
+            power = "1 W"
+        "#;
+        let reading = read(&MemoryFolder::new([("lamp.toml".to_owned(), text.as_bytes().to_vec())]));
+        let lamp = reading.lamp.unwrap_or_else(|| panic!("{:?}", reading.remarks));
+        let said: Vec<String> = remarks(&lamp).into_iter().map(|remark| remark.text).collect();
+        let has = |words: &str| said.iter().any(|text| text.contains(words));
+        assert!(has("probe: at 100 degC one sample tells the temperature to"), "{said:?}");
+        assert!(
+            has("probe: at 100 degC the sensor puts out 1.5000 V and the logger reads 0 V to 1.2 V"),
+            "{said:?}"
+        );
+        // One step is 4.7 mV: 115 K of a type K thermocouple.
+        assert!(has("pair: one step of the logger is 11"), "{said:?}");
+    }
+}
