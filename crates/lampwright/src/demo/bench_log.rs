@@ -42,7 +42,7 @@ pub fn log(board: Board) -> String {
         Board::Plain => (0.25, 14, Noise(0x9e37_79b9_7f4a_7c15)),
         Board::Core => (0.10, 15, Noise(0xd1b5_4a32_d192_ed03)),
     };
-    let (mut fast_k, mut slow_k) = (0.0, 0.0);
+    let (mut fast_k, mut base_c) = (0.0, room_c(0));
     for second in 0..COLD_S + DRIVES.len() * HELD_S {
         let step = second.checked_sub(COLD_S).map(|since| since / HELD_S);
         let (current_a, heat_w) = step.and_then(|step| DRIVES.get(step)).copied().unwrap_or((0.0, 0.0));
@@ -50,14 +50,14 @@ pub fn log(board: Board) -> String {
         let fan_off = board == Board::Plain && during(FAN_OFF_S);
         let still = usize::from(fan_off);
         fast_k += (fast_k_per_w * heat_w - fast_k) * (1.0 - (-1.0 / FAST_S).exp());
-        slow_k += (SLOW_K_PER_W[still] * heat_w - slow_k) * (1.0 - (-1.0 / SLOW_S[still]).exp());
-        // The room warms up, and its heating comes and goes.
-        let hours = second as f64 / 3600.0;
-        let room_c = 22.3 + 0.75 * hours + 0.25 * triangle(second, 1500);
-        let sensor_v = 0.5 + 0.010 * (room_c + fast_k + slow_k) + 0.0006 * noise.next();
+        let room_c = room_c(second);
+        // One time constant for what heats the base and for the room: a lump of metal that one resistance joins to the air.
+        base_c += (room_c + SLOW_K_PER_W[still] * heat_w - base_c) * (1.0 - (-1.0 / SLOW_S[still]).exp());
+        let board_c = base_c + fast_k;
+        let sensor_v = 0.5 + 0.010 * board_c + 0.0006 * noise.next();
         let read_v = (sensor_v / CONVERTER_V).round() * CONVERTER_V;
         let string_v = if current_a > 0.0 {
-            4.0 * (2.62 + 0.36 * current_a - 0.0016 * (fast_k + slow_k)) + 0.004 * noise.next()
+            4.0 * (2.62 + 0.36 * current_a - 0.0016 * (board_c - 22.3)) + 0.004 * noise.next()
         } else {
             0.0
         };
@@ -78,6 +78,11 @@ pub fn log(board: Board) -> String {
         let _ = writeln!(text, "{}", row.replace('.', ","));
     }
     text
+}
+
+/// The room warms up, and its heating comes and goes; degC.
+fn room_c(second: usize) -> f64 {
+    22.3 + 0.75 * (second as f64 / 3600.0) + 0.25 * triangle(second, 1500)
 }
 
 /// Between -1 and 1, up and down once a period.
