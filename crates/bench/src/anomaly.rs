@@ -221,7 +221,7 @@ fn line(points: &[(f64, f64)]) -> Option<Line> {
 }
 
 /// A jump of the voltage: medians of five samples before and after.
-fn voltage_jump(time: &[f64], voltage: &[f64]) -> Option<Anomaly> {
+pub(crate) fn voltage_jump(time: &[f64], voltage: &[f64]) -> Option<Anomaly> {
     let known: Vec<(f64, f64)> =
         time.iter().zip(voltage).filter(|(_, v)| v.is_finite()).map(|(t, v)| (*t, *v)).collect();
     const SIDE: usize = 5;

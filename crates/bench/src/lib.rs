@@ -5,6 +5,7 @@
 pub mod anomaly;
 pub mod approach;
 pub mod comparison;
+pub mod evaluation;
 pub mod log;
 pub mod mapping;
 pub mod plateau;

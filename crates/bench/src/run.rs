@@ -385,7 +385,7 @@ impl BenchRun {
 }
 
 /// What a logger reads from a sensor with this law.
-fn measured_by(law: SensorLaw) -> Measured {
+pub(crate) fn measured_by(law: SensorLaw) -> Measured {
     match output_unit(law) {
         OutputUnit::Volt => Measured::Voltage,
         OutputUnit::Ohm => Measured::Resistance,

@@ -2,10 +2,11 @@
 
 use super::{Order, Pair, WithDoubt};
 
-/// What was found about a pair, for the maker: which board is cooler, from which current on that is sure, whether it pays, what the order
-/// of the test may have done. `worth_k` is the difference that the dearer board must make to be worth its price.
+/// What was found about a pair, for the maker, the answer first: which board is cooler, by how much and from which current on that is
+/// sure; whether it pays; what the order of the test may have done. `worth_k` is the difference that the dearer board must make to be
+/// worth its price, where that is known.
 #[must_use]
-pub fn sentences(pair: &Pair, order: &Order, worth_k: f64) -> Vec<String> {
+pub fn sentences(pair: &Pair, order: &Order, worth_k: Option<f64>) -> Vec<String> {
     let mut said = Vec::new();
     let (first, second) = (&pair.first, &pair.second);
     let Some(top) = pair.at_equal_current.last() else {
@@ -15,46 +16,83 @@ pub fn sentences(pair: &Pair, order: &Order, worth_k: f64) -> Vec<String> {
         return said;
     };
     said.push(answer(pair, top.current_a, top.difference));
-    said.push(match pair.clear_from_a {
-        Some(from) if Some(from) == pair.at_equal_current.first().map(|at| at.current_a) => {
-            format!("the difference is larger than its doubt at every current held, from {from:.3} A on")
+    let lowest = pair.at_equal_current.first().map(|at| at.current_a);
+    match pair.clear_from_a {
+        Some(from) if Some(from) == lowest => {
+            said.push(
+                "The difference is larger than its doubt at every current that was held with both".to_owned(),
+            );
         }
-        Some(from) => format!("the difference is larger than its doubt from {from:.3} A on; below, it cannot be told"),
-        None => "at no current from which on all higher ones agree is the difference larger than its doubt: hold longer, repeat \
-                 plateaus, or go to higher currents"
-            .to_owned(),
-    });
-    said.push(pays(pair, top.current_a, top.difference, worth_k));
+        Some(from) => said.push(below_words(pair, from)),
+        None => {
+            said.push("Hold longer, repeat plateaus, or go to higher currents to tell them apart".to_owned())
+        }
+    }
+    said.extend(worth_k.map(|worth_k| pays(pair, top.current_a, top.difference, worth_k)));
     if let Some(at) = pair.at_equal_heat.last() {
-        said.push(format!(
-            "at equal heat ({:.1} W) {second} lies {} below {first}",
-            at.heat_w.unwrap_or(f64::NAN),
-            kelvin(at.difference)
-        ));
+        said.push(equal_heat_words(pair, at.heat_w.unwrap_or(f64::NAN), at.difference));
     }
     said.extend(order_words(pair, order, top.first_k, top.difference));
     said
 }
 
-fn kelvin(number: WithDoubt) -> String {
-    format!("{:.1} +- {:.1} K", number.value, number.half_95)
+/// What the currents below `from_a` tell: nothing, or some of them nothing.
+fn below_words(pair: &Pair, from_a: f64) -> String {
+    let below: Vec<_> = pair.at_equal_current.iter().filter(|at| at.current_a < from_a).collect();
+    let open: Vec<String> = below
+        .iter()
+        .filter(|at| !at.difference.is_clear())
+        .map(|at| format!("{:.3} A", at.current_a))
+        .collect();
+    if open.len() == below.len() {
+        return format!("Below {from_a:.3} A the difference is smaller than its doubt and cannot be told");
+    }
+    let at = if open.is_empty() { "a lower current".to_owned() } else { open.join(" and ") };
+    format!("At {at} the difference is not clear, or the other way round: hold longer or repeat that plateau")
 }
 
-fn answer(pair: &Pair, current_a: f64, difference: WithDoubt) -> String {
-    let (cooler, warmer, by) = if difference.value >= 0.0 {
+/// At equal heat what is left is the board's own doing.
+fn equal_heat_words(pair: &Pair, heat_w: f64, difference: WithDoubt) -> String {
+    let (cooler, warmer, by) = cooler_and_warmer(pair, difference);
+    if difference.is_clear() {
+        format!("At equal heat, {heat_w:.1} W, the {cooler} board lies {} below {warmer}", kelvin(by))
+    } else {
+        format!(
+            "At equal heat, {heat_w:.1} W, they cannot be told apart: the difference is {}",
+            kelvin(difference)
+        )
+    }
+}
+
+fn cooler_and_warmer(pair: &Pair, difference: WithDoubt) -> (&str, &str, WithDoubt) {
+    if difference.value >= 0.0 {
         (&pair.second, &pair.first, difference)
     } else {
         (&pair.first, &pair.second, WithDoubt { value: -difference.value, ..difference })
-    };
-    if difference.is_clear() {
-        format!("at {current_a:.3} A {cooler} runs {} cooler than {warmer}", kelvin(by))
-    } else {
-        format!(
-            "at {current_a:.3} A {} and {} cannot be told apart: the difference is {}",
+    }
+}
+
+/// The doubt is rounded up, and never nothing.
+fn kelvin(number: WithDoubt) -> String {
+    format!("{:.1} ± {:.1} K", number.value, ((number.half_95 * 10.0 - 1e-9).ceil() / 10.0).max(0.1))
+}
+
+fn answer(pair: &Pair, current_a: f64, difference: WithDoubt) -> String {
+    let (cooler, warmer, by) = cooler_and_warmer(pair, difference);
+    match pair.clear_from_a {
+        Some(from_a) if from_a < current_a => format!(
+            "From {from_a:.3} A on the {cooler} board runs cooler than {warmer}: by {} at {current_a:.3} A",
+            kelvin(by)
+        ),
+        Some(_) => {
+            format!("At {current_a:.3} A the {cooler} board runs cooler than {warmer} by {}", kelvin(by))
+        }
+        None => format!(
+            "{} and {} cannot be told apart: at {current_a:.3} A the difference is {}",
             pair.first,
             pair.second,
             kelvin(difference)
-        )
+        ),
     }
 }
 
@@ -81,7 +119,7 @@ fn order_words(pair: &Pair, order: &Order, rise_k: f64, difference: WithDoubt) -
     if let Some(drift) = order.drift_per_h {
         let clear = if drift.is_clear() { "drifted" } else { "shows no drift beyond its doubt" };
         said.push(format!(
-            "repeats of the same plateau tell that the set-up {clear}: {:+.2} +- {:.2} % of the rise an hour",
+            "Repeats of the same plateau tell that the set-up {clear}: {:+.2} ± {:.2} % of the rise an hour",
             100.0 * drift.value,
             100.0 * drift.half_95
         ));
@@ -94,7 +132,7 @@ fn order_words(pair: &Pair, order: &Order, rise_k: f64, difference: WithDoubt) -
             "less than the difference"
         };
         said.push(format!(
-            "the two boards were measured {:.1} h apart on average; drift may have put up to {most:.1} K between them, {weight}",
+            "The two boards were measured {:.1} h apart on average; drift may have put up to {most:.1} K between them, {weight}",
             apart.abs()
         ));
     } else if order.one_after_the_other {

@@ -27,6 +27,27 @@ fn pair_of(measured: &[Measured]) -> Pair {
     pair(&all[0], &all[1])
 }
 
+/// A plateau in between that tells nothing takes nothing from those below it.
+#[test]
+fn an_unclear_current_between_clear_ones_is_named() {
+    let measured = [
+        one("plain", 0.35, 10.0, 0.05, None, 0.0),
+        one("plain", 0.7, 22.0, 5.0, None, 1.0),
+        one("plain", 1.05, 35.0, 0.05, None, 2.0),
+        one("core", 0.35, 9.5, 0.05, None, 3.0),
+        one("core", 0.7, 19.0, 0.05, None, 4.0),
+        one("core", 1.05, 29.0, 0.05, None, 5.0),
+    ];
+    let found = pair_of(&measured);
+    assert_eq!(found.clear_from_a, Some(1.05));
+    let said = sentences(&found, &order_effects(&measured, "plain", "core"), None);
+    assert!(
+        said[0].starts_with("At 1.050 A the core board runs cooler than plain by 6.0 ± 0.2 K"),
+        "{said:?}"
+    );
+    assert!(said[1].starts_with("At 0.700 A the difference is not clear"), "{said:?}");
+}
+
 /// Source: by hand; 1.96 (0.3^2 + 0.4^2)^(1/2) = 0.98.
 #[test]
 fn differences_at_equal_current_by_hand() {
@@ -50,13 +71,16 @@ fn differences_at_equal_current_by_hand() {
     assert!(found.at_equal_heat.is_empty());
     let order = order_effects(&measured, "plain", "core");
     assert!(order.one_after_the_other && order.drift_per_h.is_none());
-    let said = sentences(&found, &order, 3.0);
-    assert!(said[0].contains("core runs 6.0 +- 1.0 K cooler than plain"), "{said:?}");
-    assert!(said[1].contains("from 0.700 A on; below"), "{said:?}");
+    let said = sentences(&found, &order, Some(3.0));
+    assert!(
+        said[0].contains("From 0.700 A on the core board runs cooler than plain: by 6.0 ± 1.0 K at"),
+        "{said:?}"
+    );
+    assert!(said[1].contains("Below 0.700 A the difference"), "{said:?}");
     assert!(said[2].contains("core pays") && said[2].contains("at least 5.0 K"), "{said:?}");
     assert!(said[3].contains("nothing was repeated"), "{said:?}");
-    assert!(sentences(&found, &order, 8.0)[2].contains("does not pay"));
-    assert!(sentences(&found, &order, 6.0)[2].contains("open"));
+    assert!(sentences(&found, &order, Some(8.0))[2].contains("does not pay"));
+    assert!(sentences(&found, &order, Some(6.0))[2].contains("open"));
 }
 
 /// Source: by hand: the second board has 10 K at 10 W and 26 K at 20 W, so at 15 W 18 K; halves of its intervals in squares. Its slope
@@ -97,7 +121,7 @@ fn a_drift_is_found_from_repeats_and_told() {
     let drift = order.drift_per_h.unwrap();
     assert!((drift.value - 0.01).abs() < 1e-4 && drift.is_clear(), "{order:?}");
     assert!(!order.one_after_the_other && (order.apart_h.unwrap() - 0.5).abs() < 1e-12);
-    let said = sentences(&pair_of(&measured), &order, 1.0);
+    let said = sentences(&pair_of(&measured), &order, None);
     assert!(said.iter().any(|s| s.contains("drifted: +1.00")), "{said:?}");
 }
 
@@ -133,7 +157,7 @@ fn what_cannot_be_compared_is_told() {
     let measured = [one("a", 0.5, 10.0, 0.1, None, 0.0), one("b", 0.9, 20.0, 0.1, None, 1.0)];
     let found = pair_of(&measured);
     assert!(
-        sentences(&found, &order_effects(&measured, "a", "b"), 1.0)[0]
+        sentences(&found, &order_effects(&measured, "a", "b"), None)[0]
             .contains("no current was held with both")
     );
     assert!(by_variant(&[one("a", f64::NAN, 1.0, 0.1, None, 0.0)])[0].at.is_empty());

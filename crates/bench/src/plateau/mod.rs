@@ -131,7 +131,7 @@ fn told(rise: &Settled, wanted: &Wanted) -> Vec<String> {
     }
     if let Some(drift) = rise.ambient_drift_k.filter(|drift| drift.abs() > 0.5) {
         said.push(format!(
-            "the room drifted by {drift:+.1} K while it was held; that is taken off as the lamp follows it, which leaves +- {:.2} K of doubt",
+            "the room drifted by {drift:+.1} K while it was held; that is taken off as the lamp follows it, which leaves ± {:.2} K of doubt",
             1.96 * rise.drift_standard_k
         ));
     }
