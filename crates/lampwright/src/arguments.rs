@@ -35,7 +35,7 @@ pub enum Command {
     Check(CheckArguments),
     /// Temperatures, light and heat at each drive current.
     Predict(PredictArguments),
-    /// Read the logs of the bench test and say what they hold; or propose a bench sheet for a log.
+    /// Say which board ran cooler on the bench, what each current settled to, and what went wrong; or propose a bench sheet for a log.
     Bench(BenchArguments),
     /// Show the lamp on a local page.
     Serve(ServeArguments),

@@ -1,8 +1,10 @@
-//! `lampwright bench`: what the logs of the bench test hold; `--sniff` proposes a bench sheet for a log.
+//! `lampwright bench`: what the logs of the bench test hold and say; `--sniff` proposes a bench sheet for a log.
 
 use std::fs::File;
 use std::path::Path;
 
+use bench::evaluation::comparing::ComparisonFinding;
+use bench::evaluation::{OffFinding, PlateauFinding, evaluate};
 use bench::log::{Detection, Told, open};
 use bench::mapping::{Names, proposal};
 use bench::run::{self, RunSummary};
@@ -10,6 +12,7 @@ use lamp::findings::FindingRemark;
 use lamp::project;
 use serde::Serialize;
 
+use super::bench_answer::Findings;
 use super::usable;
 use crate::arguments::BenchArguments;
 use crate::disk::LampFolder;
@@ -20,6 +23,11 @@ use crate::terminal::{Console, ProgressLine, bench_runs, remark_lines};
 #[derive(Serialize)]
 struct Benched<'a> {
     lamp: &'a str,
+    answers: &'a [String],
+    plateaus: &'a [PlateauFinding],
+    lamp_off: &'a [OffFinding],
+    comparisons: &'a [ComparisonFinding],
+    findings_remarks: &'a [String],
     runs: &'a [RunSummary],
 }
 
@@ -58,6 +66,7 @@ pub fn bench(arguments: &BenchArguments, console: &Console) -> Result<Outcome, F
     let names = Names::of(&lamp);
     let sheets = chosen(&folder, &arguments.runs)?;
     let mut runs = Vec::new();
+    let mut evaluated = Vec::new();
     let mut errors = false;
     let line = ProgressLine::new();
     for (done, sheet) in sheets.iter().enumerate() {
@@ -65,15 +74,31 @@ pub fn bench(arguments: &BenchArguments, console: &Console) -> Result<Outcome, F
         // One recording at a time is held.
         let read = run::read(&folder, sheet, &names);
         errors |= read.has_errors();
-        runs.push(read.summary(&lamp));
+        line.tell(done, sheets.len(), format!("looking for what {sheet} settled to"));
+        let summary = read.summary(&lamp);
+        evaluated.push((summary.run.clone(), evaluate(&read, &lamp)));
+        runs.push(summary);
     }
     line.end();
+    let found = Findings::of(evaluated, &lamp);
     if console.json() {
-        console.object(&Benched { lamp: &lamp.name, runs: &runs })?;
+        console.object(&Benched {
+            lamp: &lamp.name,
+            answers: &found.answers,
+            plateaus: &found.plateaus,
+            lamp_off: &found.lamp_off,
+            comparisons: &found.comparisons,
+            findings_remarks: &found.remarks,
+            runs: &runs,
+        })?;
     } else {
-        console.say(&bench_runs(&lamp.name, &runs, console.width()))?;
+        console.say(&bench_runs(&lamp.name, &runs, &found, console.width()))?;
     }
-    Ok(if errors { Outcome::BadInput } else { Outcome::Fine })
+    Ok(match (errors, found.is_over_limit()) {
+        (true, _) => Outcome::BadInput,
+        (false, true) => Outcome::OverLimit,
+        (false, false) => Outcome::Fine,
+    })
 }
 
 /// The sheets that were typed; all where none was.

@@ -1,6 +1,7 @@
 //! The commands: each reads what it needs, asks the lower layers, and says the answer.
 
 mod bench;
+pub mod bench_answer;
 mod check;
 mod demo;
 mod new;

@@ -2,6 +2,7 @@
 
 use serde_json::Value;
 
+use super::bench_findings;
 use super::build::{
     always, count, document, list, number, number_or_null, object, remark, text, text_or_null, word,
     yes_or_no,
@@ -13,11 +14,15 @@ pub fn bench() -> Value {
     document(
         "lampwright bench LAMP --json",
         object(
-            "What the logs of the bench test hold.",
-            vec![
-                always("lamp", text("Name of the lamp.")),
-                always("runs", list("A run for each bench sheet.", run())),
-            ],
+            "What the logs of the bench test hold and say.",
+            [
+                vec![always("lamp", text("Name of the lamp."))],
+                bench_findings::keys(),
+                vec![always("runs", list("A run for each bench sheet.", run()))],
+            ]
+            .into_iter()
+            .flatten()
+            .collect(),
         ),
     )
 }

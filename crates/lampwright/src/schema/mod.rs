@@ -3,6 +3,7 @@
 
 mod air;
 mod bench;
+mod bench_findings;
 mod build;
 mod check;
 mod failure;

@@ -1,18 +1,24 @@
-//! What `bench` understood of the logs.
+//! What `bench` found, and what it understood of the logs.
 
 use std::fmt::Write;
 
 use bench::run::{ChannelSummary, RunSummary};
 use lamp::findings::FindingRemark;
 
+use super::bench_findings::bench_findings;
 use super::numbers::{NOTHING, thousands, three_digits};
 use super::remarks::{count, remark_lines};
 use super::text::{Align, Columns, bold, heading, paragraph};
+use crate::commands::bench_answer::Findings;
 
-/// The whole text: each run with its channels, then the remarks.
+/// The whole text: what was found, the answer first; each run with its channels; the remarks.
 #[must_use]
-pub fn bench_runs(lamp: &str, runs: &[RunSummary], width: usize) -> String {
+pub fn bench_runs(lamp: &str, runs: &[RunSummary], found: &Findings, width: usize) -> String {
     let mut out = bold(&format!("{lamp}\n"));
+    out += &bench_findings(found, width);
+    if !found.plateaus.is_empty() {
+        out += &heading("What the logs hold");
+    }
     let remarks: Vec<FindingRemark> = runs.iter().flat_map(|run| run.remarks.clone()).collect();
     let read = if runs.len() == 1 { "One run read".to_owned() } else { format!("{} runs read", runs.len()) };
     out += &paragraph(&format!("{read}: {}.", count(&remarks)), width, 2);

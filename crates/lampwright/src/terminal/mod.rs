@@ -2,6 +2,7 @@
 
 mod air;
 mod bench;
+mod bench_findings;
 mod bond;
 mod cautions;
 mod copper;
