@@ -140,6 +140,40 @@ fn a_current_held_too_short_needs_more_minutes() {
     assert!(low <= truth_k && truth_k <= high, "{truth_k} K, {low} to {high} K");
 }
 
+/// Source: by hand; a sensor that reads 0.8 K high throughout (8 mV of 10 mV/K) shows so with the lamp off, and the comparison's doubt holds it.
+#[test]
+fn a_sensor_that_reads_high_shows_with_the_lamp_off() {
+    let scratch = Scratch::with_demo();
+    let doubt_and_off = || {
+        let found = scratch.run(&["bench", "lamp", "--json"]).json();
+        let difference = &found["comparisons"][0]["at_equal_current"][3];
+        let off = found["lamp_off"].as_array().unwrap().iter().find(|off| off["run"] == "core").unwrap();
+        let truth_k = (PLAIN_K_PER_W - CORE_K_PER_W) * 16.0;
+        let [found_k, doubt_k] = ["difference_k", "difference_doubt_k"].map(|key| number(difference, key));
+        assert!((found_k - truth_k).abs() <= doubt_k, "{difference}");
+        (doubt_k, number(off, "above_ambient_k"))
+    };
+    let (doubt_k, off_k) = doubt_and_off();
+    assert!(doubt_k < 0.5 && off_k.abs() < 0.3, "{doubt_k} {off_k}");
+    let log = scratch.read("lamp/bench/core.csv");
+    let raised: Vec<String> = log
+        .lines()
+        .map(|line| {
+            let mut cells: Vec<String> = line.split(';').map(str::to_owned).collect();
+            if let Some(volts) = cells.get(1).and_then(|cell| cell.replace(',', ".").parse::<f64>().ok()) {
+                cells[1] = format!("{:.4}", volts + 0.008).replace('.', ",");
+            }
+            cells.join(";")
+        })
+        .collect();
+    scratch.write("lamp/bench/core.csv", raised.join("\n") + "\n");
+    let (raised_doubt_k, raised_off_k) = doubt_and_off();
+    assert!((raised_off_k - off_k - 0.8).abs() < 0.05, "{off_k} {raised_off_k}");
+    assert!(raised_doubt_k > 0.6, "{raised_doubt_k}");
+    let said = scratch.run(&["bench", "lamp"]).flat();
+    assert!(said.contains("differed by 0.") && said.contains("that much is in every rise below"), "{said}");
+}
+
 #[test]
 fn a_board_above_its_limit_ends_with_1() {
     let scratch = Scratch::with_demo();

@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use super::PlateauFinding;
+use super::{OffFinding, PlateauFinding};
 use crate::comparison::{Difference, Measured, by_variant, order_effects, pair, sentences};
 
 /// Two variants by one sensor; the JSON is this, field for field.
@@ -55,8 +55,15 @@ impl DifferenceFinding {
 }
 
 /// Every pair of the variants that were measured by the same sensor. `variants` is their order in lamp.toml.
+///
+/// Each board may carry a sensor of its own. What it and the room's thermometer may differ by, as the lamp shows while it is off, is the limit of
+/// that error, anything within alike (standard uncertainty: the limit over the root of 3, JCGM 100:2008, 4.3.7).
 #[must_use]
-pub fn compare(plateaus: &[PlateauFinding], variants: &[String]) -> Vec<ComparisonFinding> {
+pub fn compare(
+    plateaus: &[PlateauFinding],
+    lamp_off: &[OffFinding],
+    variants: &[String],
+) -> Vec<ComparisonFinding> {
     let mut sensors: Vec<&str> = Vec::new();
     for plateau in plateaus {
         if !sensors.contains(&plateau.sensor.as_str()) {
@@ -65,20 +72,24 @@ pub fn compare(plateaus: &[PlateauFinding], variants: &[String]) -> Vec<Comparis
     }
     let mut found = Vec::new();
     for sensor in sensors {
-        let mut measured: Vec<Measured> =
-            plateaus.iter().filter(|plateau| plateau.sensor == sensor).filter_map(entry).collect();
+        let own = plateaus.iter().filter(|plateau| plateau.sensor == sensor);
+        let mut measured: Vec<Measured> = own.clone().filter_map(|one| entry(one, lamp_off)).collect();
         let place = |one: &Measured| variants.iter().position(|name| *name == one.variant);
         measured.sort_by_key(place);
         let rises = by_variant(&measured);
         for (k, first) in rises.iter().enumerate() {
             for second in &rises[k + 1..] {
                 let pair = pair(first, second);
+                let of_both = own.clone().filter(|one| {
+                    one.variant.as_ref().is_some_and(|name| [&first.variant, &second.variant].contains(&name))
+                });
                 let order = order_effects(&measured, &first.variant, &second.variant);
                 found.push(ComparisonFinding {
                     sensor: sensor.to_owned(),
                     first: first.variant.clone(),
                     second: second.variant.clone(),
-                    sentences: sentences(&pair, &order, None),
+                    sentences: [sentences(&pair, &order, None), vec![sensors_words(of_both, lamp_off)]]
+                        .concat(),
                     clear_from_a: pair.clear_from_a,
                     at_equal_current: pair.at_equal_current.iter().map(DifferenceFinding::of).collect(),
                     at_equal_heat: pair.at_equal_heat.iter().map(DifferenceFinding::of).collect(),
@@ -90,16 +101,40 @@ pub fn compare(plateaus: &[PlateauFinding], variants: &[String]) -> Vec<Comparis
 }
 
 /// A plateau as it enters the comparison; `None` without variant, current or settled rise.
-fn entry(plateau: &PlateauFinding) -> Option<Measured> {
+fn entry(plateau: &PlateauFinding, lamp_off: &[OffFinding]) -> Option<Measured> {
+    let off_k = off_k(plateau, lamp_off).unwrap_or(0.0);
     Some(Measured {
         variant: plateau.variant.clone()?,
         begun_h: plateau.begun_h,
         current_a: plateau.drive_current_a?,
         rise_k: plateau.rise_k?,
         // Half widths are 1.96 times this; a lopsided interval counts by its wider side.
-        rise_standard_k: plateau.rise_standard_k?.max(plateau.rise_doubt_k()? / 1.96),
+        rise_standard_k: plateau
+            .rise_standard_k?
+            .max(plateau.rise_doubt_k()? / 1.96)
+            .hypot(off_k / 3f64.sqrt()),
         heat_w: plateau.heat_w,
         // What both boards share, the sheet's light above all, is the same error in both and drops out.
         heat_standard_w: plateau.heat_own_standard_w,
     })
+}
+
+/// How far sensor and room thermometer of a plateau's run may differ, as shown with the lamp off, K.
+fn off_k(plateau: &PlateauFinding, lamp_off: &[OffFinding]) -> Option<f64> {
+    let off = lamp_off.iter().find(|off| off.run == plateau.run && off.sensor == plateau.sensor)?;
+    Some(off.error_limit_k)
+}
+
+/// What the sensors may have to do with the difference.
+fn sensors_words<'a>(plateaus: impl Iterator<Item = &'a PlateauFinding>, lamp_off: &[OffFinding]) -> String {
+    let known: Option<Vec<f64>> = plateaus.map(|plateau| off_k(plateau, lamp_off)).collect();
+    match known {
+        Some(known) => format!(
+            "With the lamp off it showed that sensor and room thermometer differ by {:.1} K at most; the difference's doubt holds that much of each board",
+            known.into_iter().fold(0.0, f64::max)
+        ),
+        None => "Nothing tells how far the sensors of both boards differ, and the difference's doubt does not hold it: begin each run with \
+                 the lamp off and cold for five minutes"
+            .to_owned(),
+    }
 }

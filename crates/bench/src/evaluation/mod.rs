@@ -141,6 +141,8 @@ pub struct OffFinding {
     pub to_s: f64,
     /// Sensor less room, median of the later half, K.
     pub above_ambient_k: f64,
+    /// How far sensor and room thermometer may differ by that, K: the lamp follows a room that changed by `d` late by 0 to `d`.
+    pub error_limit_k: f64,
     /// In words.
     pub text: String,
 }
@@ -428,6 +430,13 @@ impl OfSensor<'_> {
             return None;
         }
         let middle = usize::midpoint(span.first, span.last);
+        let changed_k = match self.ambient {
+            Ambient::Logged(column) => {
+                let early = Span { last: span.first + (span.last - span.first) / 10, ..*span };
+                late_mean(column, span)? - late_mean(column, &early)?
+            }
+            Ambient::Stated { .. } => 0.0,
+        };
         let mut above: Vec<f64> = (middle..=span.last)
             .filter_map(|i| {
                 let room = match self.ambient {
@@ -458,6 +467,7 @@ impl OfSensor<'_> {
             from_s: span.begin_s,
             to_s: span.end_s,
             above_ambient_k,
+            error_limit_k: above_ambient_k.abs().max((above_ambient_k + changed_k).abs()),
             text,
         })
     }

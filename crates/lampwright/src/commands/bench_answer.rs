@@ -35,11 +35,11 @@ impl Findings {
         found.plateaus.sort_by_key(|one| {
             variants.iter().position(|name| Some(name) == one.variant.as_ref()).unwrap_or(variants.len())
         });
-        found.comparisons = compare(&found.plateaus, &variants);
+        found.comparisons = compare(&found.plateaus, &found.lamp_off, &variants);
         if found.plateaus.iter().any(|plateau| plateau.rise_k.is_some()) {
             found.remarks.push(
                 "Intervals are of 95 % and hold what the log can tell: noise, an approach cut off, the room's drift. What sensor and room \
-                 thermometer are off by throughout is not in them"
+                 thermometer are off by throughout is not in the tables of the boards"
                     .to_owned(),
             );
         }

@@ -115,6 +115,10 @@ fn off() -> Value {
             always("from_s", number("Begin, s from the first row.")),
             always("to_s", number("End, s.")),
             always("above_ambient_k", number("Sensor less room thermometer, K.")),
+            always(
+                "error_limit_k",
+                number("How far the two may differ by that, K; the lamp follows a room that changes late."),
+            ),
             always("text", text("What that means.")),
         ],
     )
