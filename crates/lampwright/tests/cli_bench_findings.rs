@@ -132,9 +132,9 @@ fn a_current_held_too_short_needs_more_minutes() {
     let found = scratch.run(&["bench", "lamp", "core", "--json"]).json();
     let plateau = plateaus_of(&found, "core")[0];
     assert_eq!(plateau["settled"], false);
-    // 5.08 K with 400 s: exp(-700 / 400) of it are left, 0.1 K after another 400 ln(8.8) s less; by hand 15 min from there.
+    // By hand: 1.21 x 4.2 = 5.08 K with 400 s, of which exp(-700 / 400), 0.88 K, are left; 0.1 K after another 400 ln(8.8) s = 14.5 min.
     let more = number(plateau, "minutes_more");
-    assert!((5.0..40.0).contains(&more), "{plateau}");
+    assert!((8.0..25.0).contains(&more), "{plateau}");
     let truth_k = CORE_K_PER_W * 4.2;
     let [low, high] = ["rise_low_k", "rise_high_k"].map(|key| number(plateau, key));
     assert!(low <= truth_k && truth_k <= high, "{truth_k} K, {low} to {high} K");
@@ -198,7 +198,6 @@ fn a_room_that_nobody_measured_is_asked_for() {
     let stated = scratch.run(&["bench", "lamp", "core", "--json"]).json();
     let plateaus = plateaus_of(&stated, "core");
     assert_eq!(plateaus.len(), 4, "{stated}");
-    let wide = number(plateaus[0], "rise_high_k") - number(plateaus[0], "rise_low_k");
-    // Half of it at least 1.96 / sqrt(3) K: a room within 1 K, evenly.
-    assert!(wide > 2.0 * 1.13, "{wide}");
+    let told = plateaus[0]["remarks"].to_string();
+    assert!(told.contains("no ambient was logged: the rise counts from the stated 22 degC"), "{told}");
 }

@@ -120,7 +120,9 @@ mod tests {
     #[test]
     fn the_step_of_a_converter_shows_in_its_readings() {
         let step_k = 3.3 / 4096.0 / 0.010;
-        let readings: Vec<f64> = (0..5000).map(|i| f64::from((i * 37) % 211) * step_k).collect();
+        let mut readings: Vec<f64> = (0..5000).map(|i| f64::from((i * 37) % 211) * step_k).collect();
+        // Levels that were never read lie between.
+        readings.push(400.0 * step_k);
         assert!((step(&readings) - step_k).abs() < 1e-9, "{}", step(&readings));
         assert!(step(&[f64::NAN; 4]) == 0.0 && step(&[]) == 0.0);
     }

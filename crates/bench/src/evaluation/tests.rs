@@ -139,6 +139,10 @@ fn a_run_that_lacks_something_says_what() {
     let no_room = SHEET.replace("is = \"ambient\"", "is = \"other\"");
     let told = found(&no_room, 30.0, 2.9);
     assert!(told.plateaus.is_empty() && told.remarks[0].contains("write ambient = \"22 degC\""), "{told:?}");
+    // Half the interval by hand: 1.96 / 3^(1/2) K = 1.13 K, for a stated room counts as within 1 K, all within alike.
+    let stated = no_room.replace("variant = \"only\"", "variant = \"only\"\nambient = \"20 degC\"");
+    let plateau = found(&stated, 30.0, 2.9).plateaus.remove(0);
+    assert!((plateau.rise_doubt_k().unwrap() - 1.13).abs() < 0.02, "{plateau:?}");
     // Without a current there is a rise, and nothing that needs a current.
     let no_current = SHEET.replace("is = \"drive current\"", "is = \"other\"");
     let told = found(&no_current, 30.0, 2.9);
