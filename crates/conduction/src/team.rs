@@ -6,8 +6,8 @@ use std::cell::RefCell;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, AtomicPtr, AtomicU64, AtomicUsize, Ordering};
 
-/// Looks for work before a helper goes: a fraction of a millisecond.
-const PATIENCE: usize = 6_000;
+/// Looks for work before a helper goes: about half a millisecond, which outlasts the steps that one thread does alone.
+const PATIENCE: usize = 30_000;
 /// Bits of the share's number and of the number of shares in a ticket.
 const BITS: u32 = 16;
 
