@@ -12,6 +12,7 @@ use crate::cooling::air_side::AirSide;
 use crate::emitter::EmitterSheet;
 use crate::material::Material;
 use crate::sensor_law::{Accuracy, Logger, SensorLaw};
+use crate::uncertain::Stated;
 
 /// A whole lamp: what is common to its variants, and the variants.
 #[derive(Debug, Clone)]
@@ -38,6 +39,8 @@ pub struct Lamp {
     pub sensors: Vec<Sensor>,
     /// What reads the sensors, where given.
     pub logger: Option<Logger>,
+    /// What lamp.toml states of values that are not known exactly.
+    pub uncertain: Vec<Stated>,
     /// The variants, in the order of the project text.
     pub variants: Vec<Variant>,
 }

@@ -29,6 +29,8 @@ pub struct EmitterSheet {
     pub relative_flux_by_junction: Vec<(f64, f64)>,
     /// How much of the electrical power becomes radiation.
     pub radiation: Radiation,
+    /// Factor on the heat that follows from voltage and light; 1 as the sheet says. What is more heat is less light.
+    pub heat_factor: f64,
     /// Junction to solder point, K/W.
     pub junction_to_solder_k_per_w: f64,
     /// What the K/W is per.

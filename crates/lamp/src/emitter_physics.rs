@@ -56,13 +56,22 @@ pub fn emitter_state(sheet: &EmitterSheet, current_a: f64, junction_c: f64) -> E
     let electrical = forward * current_a;
     let flux = flux_lm(sheet, current_a, junction_c);
     let radiant = flux * radiant_w_per_lm(sheet);
-    EmitterState {
+    let as_stated = EmitterState {
         forward_v: forward,
         electrical_w: electrical,
         flux_lm: flux,
         radiant_w: radiant.min(electrical),
         heat_w: (electrical - radiant).max(0.0),
-    }
+    };
+    if sheet.heat_factor == 1.0 { as_stated } else { with_heat_factor(as_stated, sheet.heat_factor) }
+}
+
+/// A factor on the heat of a state: what becomes heat does not become light, and the light's colour stays.
+fn with_heat_factor(as_stated: EmitterState, factor: f64) -> EmitterState {
+    let heat_w = (as_stated.heat_w * factor).min(as_stated.electrical_w);
+    let radiant_w = as_stated.electrical_w - heat_w;
+    let light = if as_stated.radiant_w > 0.0 { radiant_w / as_stated.radiant_w } else { 0.0 };
+    EmitterState { heat_w, radiant_w, flux_lm: as_stated.flux_lm * light, ..as_stated }
 }
 
 /// Change of heat with junction temperature at constant current, W/K.
@@ -169,6 +178,7 @@ mod tests {
             relative_flux_by_current: vec![(0.35, 0.55), (0.7, 1.0), (1.4, 1.7)],
             relative_flux_by_junction: vec![(25.0, 1.1), (85.0, 1.0), (150.0, 0.9)],
             radiation,
+            heat_factor: 1.0,
             junction_to_solder_k_per_w: 3.0,
             resistance_basis: ResistanceBasis::Electrical,
             resistance_stated_at_efficiency: None,

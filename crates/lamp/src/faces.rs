@@ -36,10 +36,7 @@ impl Films {
 
     /// Before anything is known about the temperatures.
     pub fn guess(surface: &Surface, rise_k: f64, ambient_c: f64) -> Self {
-        if let Some(back) = &surface.air {
-            return air_films(back, surface, ambient_c, rise_k, |_| rise_k);
-        }
-        films(surface, ambient_c, rise_k, |_| rise_k)
+        Self::at(surface, ambient_c, rise_k, |_| rise_k)
     }
 
     /// From the rises of the cells, K, and the films so far.
@@ -54,10 +51,25 @@ impl Films {
         let weighted: f64 =
             surface.pieces.iter().enumerate().map(|(p, piece)| piece.area_m2 * face_rise(p)).sum();
         let mean_k = weighted / surface.area_m2;
-        if let Some(back) = &surface.air {
-            return air_films(back, surface, ambient_c, mean_k, face_rise);
+        Self::at(surface, ambient_c, mean_k, face_rise)
+    }
+
+    /// At a face's mean rise and the rise of each piece, K.
+    fn at(surface: &Surface, ambient_c: f64, mean_k: f64, face_rise: impl Fn(usize) -> f64) -> Self {
+        let mut films = match &surface.air {
+            Some(back) => air_films(back, surface, ambient_c, mean_k, face_rise),
+            None => films(surface, ambient_c, mean_k, face_rise),
+        };
+        films.scale(surface.film_factor);
+        films
+    }
+
+    fn scale(&mut self, factor: f64) {
+        if factor != 1.0 {
+            self.convection_w_per_m2_k *= factor;
+            let pieces = self.local_w_per_m2_k.iter_mut().chain(&mut self.radiation_w_per_m2_k);
+            pieces.for_each(|h| *h *= factor);
         }
-        films(surface, ambient_c, mean_k, face_rise)
     }
 
     /// Convection and radiation together on a piece, W/m²/K.
@@ -72,7 +84,12 @@ impl Films {
 
     /// Conductance of a piece from its cell's middle to the room, W/K.
     pub fn conductance(&self, surface: &Surface, piece: usize) -> f64 {
-        let film = self.film(piece);
+        self.conductance_with(surface, piece, 1.0)
+    }
+
+    /// The same with a factor on the film.
+    pub fn conductance_with(&self, surface: &Surface, piece: usize, factor: f64) -> f64 {
+        let film = factor * self.film(piece);
         let of = &surface.pieces[piece];
         if film > 0.0 { of.area_m2 / (of.behind_m2k_per_w + 1.0 / film) } else { 0.0 }
     }

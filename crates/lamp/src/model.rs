@@ -7,13 +7,14 @@ use crate::as_built::{Bond, Cooling, HeatPatch, Lamp, Sensor, Variant};
 use crate::bond_line::{BondLine, BondWhatIf, GapMap};
 use crate::copper_loss::{CopperLoss, MapAt};
 use crate::findings::{Run, RunawayOf};
-use crate::gridding::Gridded;
+use crate::gridding::{Factors, Gridded};
 use crate::operating_point::{CoupledEmitter, Response, Settled, runaway_current_a, settle};
 use crate::parallel::{Outcome, Parallel, Task};
 use crate::reading;
 use crate::runs::{self, RunParts};
 use crate::slice::{Place, places};
 use crate::stage::{FILM_TOLERANCE, RELATIVE_RESIDUAL, Stage};
+use crate::uncertain::{Departures, Value};
 
 pub use crate::copper_loss::CopperMap;
 pub use crate::gridding::GridChoice;
@@ -57,17 +58,17 @@ impl std::error::Error for ModelError {}
 
 /// One variant on its grid, warm between runs.
 pub struct Model {
-    lamp: Lamp,
-    variant: Variant,
-    emitters: Vec<CoupledEmitter>,
-    patches_w: Vec<f64>,
-    fine: Stage,
+    pub(crate) lamp: Lamp,
+    pub(crate) variant: Variant,
+    pub(crate) emitters: Vec<CoupledEmitter>,
+    pub(crate) patches_w: Vec<f64>,
+    pub(crate) fine: Stage,
     coarse: Stage,
     /// The current in the copper, where the strings are traced.
     copper: Option<CopperLoss>,
     /// Branches that share a current by their voltages.
-    parallel: Option<Parallel>,
-    bond_line: BondLine,
+    pub(crate) parallel: Option<Parallel>,
+    pub(crate) bond_line: BondLine,
     bond_what_if: BondWhatIf,
     /// Bond lines found before, by what was asked; all of the same bond.
     bond_lines: Vec<(BondWhatIf, BondLine)>,
@@ -79,9 +80,9 @@ pub struct Model {
     /// Error of the hottest rises that comes from the grid, relative to them.
     relative_grid_error: Option<f64>,
     fine_has_run: bool,
-    ambient_c: f64,
+    pub(crate) ambient_c: f64,
     /// Drive current of the last run, A; `None` before it and where it had no steady state.
-    drive_a: Option<f64>,
+    pub(crate) drive_a: Option<f64>,
     places: Vec<Place>,
 }
 
@@ -319,6 +320,26 @@ impl Model {
                 self.response_is_stale = true;
             }
         }
+        Ok(())
+    }
+
+    /// Lets the values that are not known exactly depart from what the variant says; the grid stays. Sensors and room are not
+    /// touched: their departures belong to what is read.
+    ///
+    /// # Errors
+    /// When the conductances that follow are none.
+    pub fn depart(&mut self, departures: &Departures) -> Result<(), ModelError> {
+        let factors = Factors::of(&self.variant, departures);
+        let cooling = departures.factor(Value::Cooling);
+        for stage in [&mut self.fine, &mut self.coarse] {
+            stage.take_factors(&factors, cooling, &self.bond_line, self.ambient_c)?;
+        }
+        let shares = self.variant.emitters.iter().map(|e| e.current_share);
+        self.emitters = shares
+            .zip(&self.variant.emitters)
+            .map(|(share, placed)| CoupledEmitter::new(&placed.sheet, share).departing(departures))
+            .collect();
+        self.response_is_stale = true;
         Ok(())
     }
 

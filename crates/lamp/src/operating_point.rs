@@ -7,6 +7,7 @@
 
 use crate::emitter::EmitterSheet;
 use crate::emitter_physics::{emitter_state, gives_light, heat_w_per_k, real_junction_to_solder_k_per_w};
+use crate::uncertain::{Departures, Value};
 
 /// Junction temperature, degC, above which no steady state is accepted: nothing of an emitter is left there.
 pub const HOTTEST_JUNCTION_C: f64 = 500.0;
@@ -29,6 +30,13 @@ pub(crate) struct CoupledEmitter {
 impl CoupledEmitter {
     pub fn new(sheet: &EmitterSheet, share: f64) -> Self {
         Self { sheet: sheet.clone(), share, package_k_per_w: real_junction_to_solder_k_per_w(sheet) }
+    }
+
+    /// The same with heat and resistance that depart.
+    pub fn departing(mut self, departures: &Departures) -> Self {
+        self.sheet.heat_factor *= departures.factor(Value::HeatShare);
+        self.package_k_per_w *= departures.factor(Value::JunctionResistance);
+        self
     }
 
     /// Heat at a drive current and junction temperature, W.
@@ -300,6 +308,7 @@ mod tests {
             relative_flux_by_current: vec![(0.7, 1.0), (1.4, 2.0)],
             relative_flux_by_junction: vec![(25.0, 1.0), (125.0, 1.0 + 100.0 * lm_per_k / lm25)],
             radiation: Radiation::EfficacyOfRadiation { lm_per_w: 320.0 },
+            heat_factor: 1.0,
             junction_to_solder_k_per_w: package,
             resistance_basis: ResistanceBasis::Real,
             resistance_stated_at_efficiency: None,

@@ -4,28 +4,42 @@ use crate::gridding::Plan;
 
 /// Value at a place, mm, straight between the middles of the columns that have one; `None` where the column has none.
 pub(crate) fn at(plan: &Plan, values: &[f64], x_mm: f64, y_mm: f64) -> Option<f64> {
+    let value = |column: usize| values.get(column).copied().unwrap_or(f64::NAN);
+    let weights = weights(plan, |column| value(column).is_finite(), x_mm, y_mm)?;
+    Some(weights.iter().map(|(column, w)| w * value(*column)).sum())
+}
+
+/// Columns and their weights, whose sum is 1, with which [`at`] reads a place, mm; `None` where its column is not `present`.
+pub(crate) fn weights(
+    plan: &Plan,
+    present: impl Fn(usize) -> bool,
+    x_mm: f64,
+    y_mm: f64,
+) -> Option<Vec<(usize, f64)>> {
     let (x, y) = (1e6 * x_mm, 1e6 * y_mm);
     let (i, j) = (cell_of(&plan.x_nm, x)?, cell_of(&plan.y_nm, y)?);
-    let own = *values.get(j * plan.nx() + i)?;
-    if !own.is_finite() {
+    let own = j * plan.nx() + i;
+    if !present(own) {
         return None;
     }
     let (i0, part_x) = left_of(&plan.x_nm, i, x);
     let (j0, part_y) = left_of(&plan.y_nm, j, y);
-    let (mut sum, mut weight) = (0.0, 0.0);
+    let mut weights = Vec::with_capacity(4);
     for (row, wy) in [(j0, 1.0 - part_y), (j0 + 1, part_y)] {
         for (column, wx) in [(i0, 1.0 - part_x), (i0 + 1, part_x)] {
-            let w = wx * wy;
-            if w > 0.0 && column < plan.nx() && row < plan.ny() {
-                let value = values[row * plan.nx() + column];
-                if value.is_finite() {
-                    sum += w * value;
-                    weight += w;
-                }
+            let at = row * plan.nx() + column;
+            if wx * wy > 0.0 && column < plan.nx() && row < plan.ny() && present(at) {
+                weights.push((at, wx * wy));
             }
         }
     }
-    Some(if weight > 0.0 { sum / weight } else { own })
+    let sum: f64 = weights.iter().map(|w| w.1).sum();
+    if sum > 0.0 {
+        weights.iter_mut().for_each(|w| w.1 /= sum);
+        Some(weights)
+    } else {
+        Some(vec![(own, 1.0)])
+    }
 }
 
 /// Cell that holds `v`; the last line belongs to the last cell.

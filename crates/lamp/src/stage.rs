@@ -9,7 +9,7 @@ use crate::cooling::natural_convection::Orientation;
 use crate::copper_loss::{CopperHeat, loss_w};
 use crate::faces::{Films, is_heatsink_back};
 use crate::findings::EnergyBalance;
-use crate::gridding::{Footprint, Gridded, Plan, Surface, air_back, back_face};
+use crate::gridding::{Factors, Footprint, Gridded, Plan, Surface, air_back, back_face};
 use crate::linear::Linear;
 use crate::model::ModelError;
 
@@ -82,10 +82,33 @@ impl Stage {
     pub fn set_bond(&mut self, bond_line: &BondLine) -> Result<(), ModelError> {
         if let Some(plane) = self.gridded.plane_above_bond() {
             let plan = &self.gridded.plan;
-            let bond = bond_line.resistances_m2k_per_w(&plan.x_nm, &plan.y_nm, 1.0);
+            let factor = self.gridded.factors().bond;
+            let bond = bond_line.resistances_m2k_per_w(&plan.x_nm, &plan.y_nm, factor);
             self.gridded.conduct_below(plane, &bond);
             self.linear = Linear::new(&self.gridded, &ground(&self.gridded, &self.films))?;
         }
+        Ok(())
+    }
+
+    /// Takes over factors on what the cells conduct and on the films of the cooled faces, those first at mean rises as now.
+    pub fn take_factors(
+        &mut self,
+        factors: &Factors,
+        cooling: f64,
+        bond_line: &BondLine,
+        ambient_c: f64,
+    ) -> Result<(), ModelError> {
+        let means = self.surface_means_k();
+        let plan = &self.gridded.plan;
+        let bond = bond_line.resistances_m2k_per_w(&plan.x_nm, &plan.y_nm, factors.bond);
+        self.gridded.take_factors(factors, &bond);
+        let has_back = self.gridded.surfaces.iter().any(is_heatsink_back);
+        for surface in self.gridded.surfaces.iter_mut().filter(|s| !has_back || is_heatsink_back(s)) {
+            surface.film_factor = cooling;
+        }
+        let pairs = self.gridded.surfaces.iter().zip(&means);
+        self.films = pairs.map(|(s, rise)| Films::guess(s, rise.max(1.0), ambient_c)).collect();
+        self.linear = Linear::new(&self.gridded, &ground(&self.gridded, &self.films))?;
         Ok(())
     }
 
@@ -218,6 +241,27 @@ impl Stage {
         Ok(())
     }
 
+    /// The field that answers to heats into the cells, W, of either sign, with the films as they are: K.
+    pub fn answer(
+        &mut self,
+        power_w: &[f64],
+        residual: f64,
+        cancel: &AtomicBool,
+    ) -> Result<Vec<f64>, ModelError> {
+        let mut rise_k = vec![0.0; power_w.len()];
+        self.iterations += self.linear.solve(power_w, &mut rise_k, residual, cancel)?;
+        Ok(rise_k)
+    }
+
+    /// Conductances of a surface's cells to the room, W/K, with the logarithm of a factor on its films.
+    pub fn to_room(&self, surface: usize, ln_factor: f64) -> impl Iterator<Item = (usize, f64)> + '_ {
+        let factor = ln_factor.exp();
+        let pair = self.gridded.surfaces.get(surface).zip(self.films.get(surface));
+        pair.into_iter().flat_map(move |(s, f)| {
+            s.pieces.iter().enumerate().map(move |(p, piece)| (piece.cell, f.conductance_with(s, p, factor)))
+        })
+    }
+
     /// Adds the same small rise everywhere so that exactly the heat that comes in goes out: what the solver's
     /// residual leaves over is a part in 10⁶ or less of it.
     fn close_balance(&mut self) {
@@ -261,13 +305,10 @@ impl Stage {
 
     /// Heat out of a plane's outer face, W per column: of the surfaces that lie on `upper` or lower faces.
     fn outflow_w(&self, plane: usize, upper: bool) -> Vec<f64> {
-        use crate::gridding::SurfaceKind::{BaseBack, BaseFront, BoardBack, BoardTop};
         let columns = self.gridded.plan.columns();
         let mut out = vec![0.0; columns];
         for (surface, films) in self.gridded.surfaces.iter().zip(&self.films) {
-            let is_upper = matches!(surface.kind, BoardTop | BaseFront);
-            debug_assert!(is_upper || matches!(surface.kind, BoardBack | BaseBack));
-            if is_upper != upper {
+            if surface.kind.is_upper() != upper {
                 continue;
             }
             for (p, piece) in surface.pieces.iter().enumerate().filter(|(_, p)| p.cell / columns == plane) {

@@ -130,6 +130,7 @@ fn lamp(vias: bool) -> Lamp {
         solder_limit_c: None,
         sensors: Vec::new(),
         logger: None,
+        uncertain: Vec::new(),
         variants: vec![variant],
     }
 }

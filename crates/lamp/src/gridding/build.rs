@@ -4,6 +4,7 @@ use artwork::coverage::coverage;
 
 use super::bores::BoreShares;
 use super::copper::{PLATED_COPPER_W_PER_M_K, SheetConductances, Strips, in_series};
+use super::factors::Factors;
 use super::footprints::Footprint;
 use super::plan::Plan;
 use super::planes::Plane;
@@ -38,6 +39,12 @@ pub(crate) struct Gridded {
     pub base_share: Vec<f64>,
     /// Conductivity through the thickness of each layer, mean over the column's whole area, W/m/K; the base last.
     kz: Vec<Vec<f64>>,
+    /// Part of it, in insulating layers, that the barrels of plated holes bring, W/m/K.
+    barrels_w_per_m_k: Vec<f64>,
+    /// Whether each layer is of one substance everywhere.
+    plain: Vec<bool>,
+    /// How it departs from what the variant says.
+    factors: Factors,
     /// Part of each column with mask under the board, times its resistance, m²K/W.
     mask_under_m2k_per_w: Vec<f64>,
     /// Conductances to the next cell along x, y and z, W/K; cell = (plane * ny + j) * nx + i.
@@ -76,6 +83,9 @@ impl Gridded {
             board_share,
             base_share,
             kz: Vec::new(),
+            barrels_w_per_m_k: barrels(&bores),
+            plain: variant.layers.iter().map(|l| l.pattern.is_none()).collect(),
+            factors: Factors::none(variant.layers.len()),
             mask_under_m2k_per_w,
             gx: vec![0.0; cells],
             gy: vec![0.0; cells],
@@ -114,8 +124,21 @@ impl Gridded {
 
     /// From a cell's middle to its upper or lower face, times its whole area, m²K/W.
     pub fn half_m2k_per_w(&self, plane: usize, column: usize) -> f64 {
-        let layer = self.planes[plane].layer.unwrap_or(self.kz.len() - 1);
-        0.5 * self.planes[plane].thickness_m / self.kz[layer][column]
+        self.half_with(&self.factors, plane, column)
+    }
+
+    fn half_with(&self, factors: &Factors, plane: usize, column: usize) -> f64 {
+        let layer = self.planes[plane].layer;
+        let at = factors.at(layer);
+        let kz = self.kz[at][column];
+        let barrels = if self.is_insulating(layer) { self.barrels_w_per_m_k[column].min(kz) } else { 0.0 };
+        let kz = (kz - barrels) * factors.conductivity[at] + barrels * factors.barrel;
+        0.5 * self.planes[plane].thickness_m * factors.thickness[at] / kz
+    }
+
+    /// Whether barrels stand out in a layer: those without a pattern of copper.
+    fn is_insulating(&self, layer: Option<usize>) -> bool {
+        layer.is_some_and(|index| self.plain.get(index).copied().unwrap_or(false))
     }
 
     fn conduct_in_plane(&mut self, variant: &Variant, bores: &BoreShares) {
@@ -186,20 +209,49 @@ impl Gridded {
     /// Conductances from a plane to the next below; `bond` where the bond lies between.
     pub fn conduct_below(&mut self, plane: usize, bond: &Resistances) {
         let columns = self.plan.columns();
-        for column in 0..columns {
+        let below = self.below_with(&self.factors, plane, bond);
+        self.gz[plane * columns..(plane + 1) * columns].copy_from_slice(&below);
+    }
+
+    /// What a plane would conduct to the next below with other factors, W/K for each column; `bond`, with its factor in it, where
+    /// the bond lies between.
+    pub fn below_with(&self, factors: &Factors, plane: usize, bond: &Resistances) -> Vec<f64> {
+        let through = |column: usize| {
             if !(self.is_present(plane, column) && self.is_present(plane + 1, column)) {
-                continue;
+                return 0.0;
             }
             let contact = self.share(plane)[column].min(self.share(plane + 1)[column]);
             let resistance = match self.interfaces[plane] {
                 Interface::Contact(r) => r,
                 Interface::Bond => bond.of(column) + self.mask_under_m2k_per_w[column],
             };
-            let between = self.half_m2k_per_w(plane, column)
+            let between = self.half_with(factors, plane, column)
                 + resistance / contact
-                + self.half_m2k_per_w(plane + 1, column);
-            self.gz[plane * columns + column] = self.areas_m2[column] / between;
+                + self.half_with(factors, plane + 1, column);
+            self.areas_m2[column] / between
+        };
+        (0..self.plan.columns()).map(through).collect()
+    }
+
+    /// Takes over other factors in every conductance; `bond` with its factor in it.
+    pub fn take_factors(&mut self, factors: &Factors, bond: &Resistances) {
+        let columns = self.plan.columns();
+        for (plane, of) in self.planes.iter().enumerate() {
+            let change = factors.along(of.layer) / self.factors.along(of.layer);
+            if change != 1.0 {
+                let own = plane * columns..(plane + 1) * columns;
+                self.gx[own.clone()].iter_mut().chain(&mut self.gy[own]).for_each(|g| *g *= change);
+            }
         }
+        self.factors = factors.clone();
+        for plane in 0..self.planes.len().saturating_sub(1) {
+            self.conduct_below(plane, bond);
+        }
+    }
+
+    /// The factors that it has.
+    pub fn factors(&self) -> &Factors {
+        &self.factors
     }
 
     /// Index of the plane above the bond, where there is a heatsink.
@@ -312,6 +364,12 @@ pub(crate) fn air_back(cooling: &Cooling, plan: &Plan, back: &Surface) -> Option
 
 fn kept(share: f64) -> f64 {
     if share < LEAST_SHARE { 0.0 } else { share }
+}
+
+/// What the barrels of plated holes bring to the conductivity through an insulating layer, mean over each column, W/m/K.
+fn barrels(bores: &BoreShares) -> Vec<f64> {
+    let barrel = |(plated, inside): (&f64, &f64)| (plated - inside).max(0.0) * PLATED_COPPER_W_PER_M_K;
+    bores.plated.iter().zip(&bores.inside).map(barrel).collect()
 }
 
 /// Resistance of the mask where it covers, spread over the column, m²K/W.

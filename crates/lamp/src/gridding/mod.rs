@@ -3,6 +3,7 @@
 mod bores;
 mod build;
 mod copper;
+mod factors;
 mod footprints;
 mod lines;
 mod plan;
@@ -10,7 +11,8 @@ mod planes;
 mod surfaces;
 mod wishes;
 
-pub(crate) use build::{Gridded, air_back, back_face};
+pub(crate) use build::{Gridded, Interface, air_back, back_face};
+pub(crate) use factors::Factors;
 pub(crate) use footprints::Footprint;
 pub(crate) use plan::Plan;
 pub(crate) use planes::Plane;

@@ -20,6 +20,11 @@ pub(crate) enum SurfaceKind {
 }
 
 impl SurfaceKind {
+    /// Whether it lies on the upper faces of its cells.
+    pub fn is_upper(self) -> bool {
+        matches!(self, Self::BoardTop | Self::BaseFront)
+    }
+
     /// The words for messages.
     pub fn words(self) -> &'static str {
         match self {
@@ -56,6 +61,8 @@ pub(crate) struct Surface {
     pub air: Option<AirBack>,
     /// Sum of the pieces' areas, m².
     pub area_m2: f64,
+    /// Factor on every film of it; 1 as the relations say.
+    pub film_factor: f64,
 }
 
 impl Surface {
@@ -67,7 +74,7 @@ impl Surface {
         pieces: Vec<SurfacePiece>,
     ) -> Self {
         let area_m2 = pieces.iter().map(|p| p.area_m2).sum();
-        Self { kind, face, orientation, length_m, pieces, air: None, area_m2 }
+        Self { kind, face, orientation, length_m, pieces, air: None, area_m2, film_factor: 1.0 }
     }
 }
 

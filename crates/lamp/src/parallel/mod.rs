@@ -44,6 +44,7 @@ const OTHER_V: f64 = 0.1;
 const SHARED_C: std::ops::RangeInclusive<f64> = -270.0..=5000.0;
 
 /// A variant's branches side by side.
+#[derive(Clone)]
 pub(crate) struct Parallel {
     pub circuit: Circuit,
     pub emitters: Vec<PlacedEmitter>,

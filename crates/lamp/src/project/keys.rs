@@ -6,6 +6,7 @@ mod common;
 mod cooling;
 mod nearest;
 mod sheet;
+mod uncertain;
 
 pub use nearest::nearest;
 pub use sheet::{SHEET_KEYS, SHEET_TABLES};
@@ -99,8 +100,8 @@ pub const BOARD_KINDS: &[&str] =
 /// All keys of lamp.toml, table by table.
 pub const LAMP_KEYS: &[Key] = &JOINED;
 
-const PARTS: [&[Key]; 3] = [common::LAMP, cooling::COOLING, boards::BOARDS];
-const JOINED: [Key; PARTS[0].len() + PARTS[1].len() + PARTS[2].len()] = joined();
+const PARTS: [&[Key]; 4] = [common::LAMP, uncertain::UNCERTAIN, cooling::COOLING, boards::BOARDS];
+const JOINED: [Key; PARTS[0].len() + PARTS[1].len() + PARTS[2].len() + PARTS[3].len()] = joined();
 
 /// The parts one after the other; done by the compiler, which also counts.
 const fn joined<const N: usize>() -> [Key; N] {
@@ -126,6 +127,7 @@ pub const LAMP_TABLES: &[(&str, &str, bool)] = &[
     ("", "emitters", true),
     ("", "sensor", true),
     ("", "logger", false),
+    ("", "uncertain", true),
     ("", "bond", false),
     ("", "screws", false),
     ("", "flatness", false),

@@ -21,6 +21,7 @@ pub mod sheet;
 mod stack;
 pub mod summary;
 mod supplies;
+mod uncertain;
 mod variant;
 
 #[cfg(test)]
@@ -190,6 +191,7 @@ fn as_meant<'a>(
         solder_limit_c: common.limits.as_ref().and_then(|limits| limits.value("solder")),
         sensors,
         logger: root.section("logger").as_ref().and_then(sensors::logger),
+        uncertain: root.sections("uncertain").iter().filter_map(uncertain::stated).collect(),
         variants,
     };
     understood.say_lamp(&lamp);

@@ -110,6 +110,7 @@ fn as_meant<'a>(document: &'a Document<'a>, name: &str, root: &'a DeTable<'a>) -
         relative_flux_by_current,
         relative_flux_by_junction: flux.curve("by_junction").unwrap_or_else(|| vec![(25.0, 1.0)]),
         radiation: radiation?,
+        heat_factor: 1.0,
         junction_to_solder_k_per_w: resistance.value("junction_to_solder")?,
         resistance_basis: match resistance.choice_or_default("basis") {
             "real" => ResistanceBasis::Real,

@@ -205,6 +205,13 @@ kind = "forward voltage"
 cold_voltage = "2.61 V"
 cold_temperature = "22 degC"
 slope = "-1.6 mV/K"
+[[uncertain]]
+value = "cooling"
+tolerance = 0.3
+each = "variant"
+[[uncertain]]
+value = "sensor offset"
+offset = "0.4 K"
 [logger]
 bits = 12
 range = ["0 V", "3.3 V"]
