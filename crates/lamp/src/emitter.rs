@@ -44,6 +44,8 @@ pub struct EmitterSheet {
     pub current_limit_a: f64,
     /// Highest solder point temperature, degC, where stated.
     pub solder_limit_c: Option<f64>,
+    /// The maker's ageing tests, where typed in.
+    pub ageing_tests: Vec<crate::lumen_maintenance::AgeingTest>,
     /// Body size seen from above, m: x, y.
     pub body_m: [f64; 2],
     /// Lands relative to the centre at rotation 0.

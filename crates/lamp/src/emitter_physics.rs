@@ -185,6 +185,7 @@ mod tests {
             junction_limit_c: 150.0,
             current_limit_a: 1.5,
             solder_limit_c: None,
+            ageing_tests: Vec::new(),
             body_m: [3.5e-3, 3.5e-3],
             lands: Vec::new(),
         }

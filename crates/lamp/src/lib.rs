@@ -16,6 +16,7 @@ mod gridding;
 mod heat_path;
 mod limits;
 mod linear;
+pub mod lumen_maintenance;
 pub mod material;
 pub mod model;
 mod operating_point;

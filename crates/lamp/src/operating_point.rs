@@ -315,6 +315,7 @@ mod tests {
             junction_limit_c: 150.0,
             current_limit_a: 1.5,
             solder_limit_c: None,
+            ageing_tests: Vec::new(),
             body_m: [3e-3, 3e-3],
             lands: Vec::new(),
         };

@@ -8,6 +8,7 @@ use super::keys::{SHEET_KEYS, SHEET_TABLES};
 use crate::as_built::LandRole;
 use crate::emitter::{EmitterSheet, Radiation, ResistanceBasis, SheetLand};
 use crate::findings::FindingRemark;
+use crate::lumen_maintenance::{self, AgeingTest};
 
 /// The classes that come with the program: name and text.
 pub const SHIPPED: &[(&str, &str)] = &[
@@ -85,6 +86,7 @@ fn as_meant<'a>(document: &'a Document<'a>, name: &str, root: &'a DeTable<'a>) -
     let resistance = table(document, root, "resistance");
     let limits = table(document, root, "limits");
     let lands = lands(document, root);
+    let ageing_tests = ageing_tests(document, root);
     let (voltage, flux, resistance, limits) = (voltage?, flux?, resistance?, limits?);
     let forward_v_by_current = voltage.curve("table");
     let radiation = radiation(&flux);
@@ -120,6 +122,7 @@ fn as_meant<'a>(document: &'a Document<'a>, name: &str, root: &'a DeTable<'a>) -
         junction_limit_c: limits.value("junction")?,
         current_limit_a: limits.value("current")?,
         solder_limit_c: limits.value("solder"),
+        ageing_tests,
         body_m: emitter.map_or([3.5e-3; 2], |e| e.pair_or_default("body")),
         lands,
     })
@@ -144,6 +147,39 @@ fn radiation(flux: &Section<'_>) -> Option<Radiation> {
             None
         }
     }
+}
+
+/// The ageing tests that can be read. One that cannot be projected is told at once and kept: its readings are right.
+fn ageing_tests<'a>(document: &'a Document<'a>, root: &'a DeTable<'a>) -> Vec<AgeingTest> {
+    let array = root
+        .iter()
+        .find(|(key, _)| key.get_ref() == "lumen_maintenance")
+        .and_then(|(_, value)| value.get_ref().as_array());
+    let mut tests = Vec::new();
+    for item in array.into_iter().flat_map(|array| array.iter()) {
+        let Some(table) = item.get_ref().as_table() else { continue };
+        let section = Section::new(document, "lumen_maintenance", table, item.span().start);
+        let (case_c, current_a) = (section.value("case"), section.value("current"));
+        let (units, table) = (section.value("units"), section.curve("table"));
+        let (Some(case_c), Some(current_a), Some(units), Some(relative_flux)) =
+            (case_c, current_a, units, table)
+        else {
+            continue;
+        };
+        if let Some((hours, flux)) = relative_flux.iter().find(|(_, flux)| !(0.01..=1.5).contains(flux)) {
+            section.error(
+                "table",
+                format!("the flux at {hours} h is {flux}; a part of the flux at 0 h is needed, such as 0.97"),
+            );
+            continue;
+        }
+        let test = AgeingTest { case_c, current_a, units: units as u32, relative_flux };
+        if let Err(why) = lumen_maintenance::decay(&test) {
+            section.warn("table", format!("{why}; it tells no life"));
+        }
+        tests.push(test);
+    }
+    tests
 }
 
 fn lands<'a>(document: &'a Document<'a>, root: &'a DeTable<'a>) -> Vec<SheetLand> {
@@ -173,6 +209,7 @@ fn lands<'a>(document: &'a Document<'a>, root: &'a DeTable<'a>) -> Vec<SheetLand
 #[cfg(test)]
 mod tests {
     use super::{SHIPPED, read};
+    use crate::lumen_maintenance::maintenance;
 
     #[test]
     fn shipped_classes_are_whole() {
@@ -193,6 +230,37 @@ mod tests {
             let efficiency = radiant / (volts * sheet.binning_current_a);
             assert!((0.2..0.6).contains(&efficiency), "{name}: {efficiency}");
         }
+    }
+
+    #[test]
+    fn shipped_classes_have_ageing_tests_that_can_be_projected() {
+        for (name, text) in SHIPPED {
+            let sheet = read(name, name, text).0.unwrap();
+            assert!(sheet.ageing_tests.len() >= 2, "{name}");
+            // Typical of makers' tests: 70 % of the light after 30 to 200 thousand hours at a case of 85 degC.
+            let found = maintenance(&sheet.ageing_tests, 85.0, sheet.binning_current_a).unwrap();
+            let hours = found.decay.life(0.7).calculated_h.unwrap();
+            assert!((3e4..2e5).contains(&hours), "{name}: {hours}");
+        }
+    }
+
+    #[test]
+    fn a_broken_ageing_test_says_where() {
+        let broken = |from: &str, to: &str| {
+            let text = SHIPPED[0].1.replacen(from, to, 1);
+            assert_ne!(text, SHIPPED[0].1, "{from} is there");
+            let (sheet, remarks) = read("emitters/x.toml", "x", &text);
+            assert!(remarks[0].line > Some(50), "{remarks:?}");
+            (sheet.is_some(), remarks[0].text.clone())
+        };
+        let (read_on, said) = broken("units = 20", "units = 5");
+        assert!(read_on && said.contains("5 units"), "{said}");
+        let (_, said) = broken("[6000, 0.9", "[600, 0.9");
+        assert!(said.contains("ascend"), "{said}");
+        let (_, said) = broken("[6000, 0.9", "[6000, 90.9");
+        assert!(said.contains("a part of the flux at 0 h"), "{said}");
+        let (_, said) = broken("units = 20", "unit = 20");
+        assert!(said.contains("did you mean \"units\"?") || said.contains("misses \"units\""), "{said}");
     }
 
     #[test]

@@ -95,6 +95,25 @@ pub const SHEET_KEYS: &[Key] = &[
     required("limits", "junction", Value(Q::Temperature, 0.0, 400.0), "Highest junction temperature."),
     required("limits", "current", Value(Q::Current, 1e-6, 1000.0), "Highest current."),
     key("limits", "solder", Value(Q::Temperature, 0.0, 400.0), None, "Highest solder point temperature."),
+    required(
+        "lumen_maintenance",
+        "case",
+        Value(Q::Temperature, -60.0, 250.0),
+        "Case (solder point) temperature of an ageing test (LM-80).",
+    ),
+    required("lumen_maintenance", "current", Value(Q::Current, 1e-6, 1000.0), "Drive current of its units."),
+    required(
+        "lumen_maintenance",
+        "units",
+        Value(Q::Number, 1.0, 1e5),
+        "Number of units; a projection (TM-21) needs 10, and reaches 6 times the hours tested from 20 on, else 5.5 times.",
+    ),
+    required(
+        "lumen_maintenance",
+        "table",
+        Curve(Q::Number, Q::Number),
+        "Hours, and flux relative to 0 h as the mean over the units; hours ascending, at least 6000 h for a projection.",
+    ),
     required("land", "role", Choice(&["thermal", "anode", "cathode"]), "What the land is for."),
     required(
         "land",
@@ -112,5 +131,6 @@ pub const SHEET_TABLES: &[(&str, &str, bool)] = &[
     ("", "flux", false),
     ("", "resistance", false),
     ("", "limits", false),
+    ("", "lumen_maintenance", true),
     ("", "land", true),
 ];
