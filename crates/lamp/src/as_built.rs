@@ -23,6 +23,10 @@ pub struct Lamp {
     pub ambient_c: f64,
     /// Coldest room in which the lamp is switched on, degC, where given.
     pub coldest_c: Option<f64>,
+    /// Hottest room that the lamp must stand, degC.
+    pub hottest_c: f64,
+    /// Least light that is wanted, lm, where given.
+    pub light_least_lm: Option<f64>,
     /// Where the emitter side looks; decides natural convection from the open faces.
     pub facing: Facing,
     /// What the drive currents are for.

@@ -112,6 +112,12 @@ impl Value {
         )
     }
 
+    /// Whether it is the lamp's own; else it belongs to what is read of it.
+    #[must_use]
+    pub const fn is_of_lamp(self) -> bool {
+        !matches!(self, Self::SensorCoupling | Self::SensorOffset | Self::AmbientOffset)
+    }
+
     /// Whether a variant has it at all.
     #[must_use]
     pub fn is_of(self, variant: &Variant) -> bool {

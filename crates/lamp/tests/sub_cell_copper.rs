@@ -131,6 +131,8 @@ fn lamp(vias: bool) -> Lamp {
         sensors: Vec::new(),
         logger: None,
         uncertain: Vec::new(),
+        hottest_c: 40.0,
+        light_least_lm: None,
         variants: vec![variant],
     }
 }

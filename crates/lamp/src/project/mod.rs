@@ -179,6 +179,10 @@ fn as_meant<'a>(
         name,
         ambient_c: heading.map_or(25.0, |lamp| lamp.value_or_default("ambient")),
         coldest_c: heading.and_then(|lamp| lamp.value("coldest")),
+        hottest_c: heading
+            .and_then(|lamp| lamp.value("hottest"))
+            .unwrap_or_else(|| HOTTEST_C.max(heading.map_or(25.0, |lamp| lamp.value_or_default("ambient")))),
+        light_least_lm: common.limits.as_ref().and_then(|limits| limits.value("light")),
         facing: match heading.map_or("down", |lamp| lamp.choice_or_default("facing")) {
             "up" => Facing::Up,
             "sideways" => Facing::Sideways,
@@ -227,6 +231,9 @@ fn named<'a>(root: &Section<'a>, kind: &'static str) -> Vec<(String, Section<'a>
         })
         .collect()
 }
+
+/// Hottest room that a lamp must stand where nothing is said, degC (common practice, no source).
+const HOTTEST_C: f64 = 40.0;
 
 /// Drive currents, ascending, and the nominal one.
 fn currents(root: &Section<'_>, drive: Option<&Section<'_>>, needed: bool) -> (Vec<f64>, f64) {

@@ -12,6 +12,7 @@ use crate::as_built::{Cooling, Face, LayerKind};
 
 const WHOLE: &str = r#"
 [lamp]
+hottest = "45 degC"
 name = "whole"
 ambient = "30 degC"
 facing = "up"
@@ -20,6 +21,7 @@ currents = ["0.2 A", "0.7 A"]
 nominal = "0.7 A"
 per = "string"
 [limits]
+light = "100 lm"
 board = "100 degC"
 solder = "120 degC"
 [[emitters]]

@@ -265,6 +265,7 @@ fn face(stage: &Stage, fields: &Fields, surface: usize, ambient_c: f64) -> Reduc
         law: (!is_given).then(|| FilmLaw::new(of, reference_k, ambient_c)),
         mean,
         is_cooled: !has_back || is_heatsink_back(of),
+        is_back: is_heatsink_back(of),
         reference_k,
     }
 }

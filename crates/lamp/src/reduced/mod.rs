@@ -7,6 +7,7 @@
 //! each solder point and sensor as well, its error grows only with the square of the departures. Films follow each face's mean
 //! rise by their own laws; emitters are coupled as in the full model.
 
+mod all;
 mod build;
 mod films;
 mod projection;
@@ -19,6 +20,7 @@ use crate::operating_point::{CoupledEmitter, Response, Settled, settle};
 use crate::parallel::{Outcome, Parallel, Task};
 use crate::uncertain::{Departures, Value};
 
+pub use all::{Comparison, ReducedLamp, ReducedVariant};
 use films::FilmLaw;
 use projection::Curve;
 
@@ -73,6 +75,8 @@ struct ReducedFace {
     mean: DVector<f64>,
     /// Whether the factor on the cooling is its.
     is_cooled: bool,
+    /// Whether it is the heatsink base's back.
+    is_back: bool,
     /// Mean rise at the reference, K.
     reference_k: f64,
 }
@@ -105,6 +109,8 @@ pub struct ReducedState {
     pub sensor_c: Vec<f64>,
     /// Hottest place of the board as found at the reference, degC.
     pub board_c: Option<f64>,
+    /// Mean of the heatsink base's back, degC; `None` without a heatsink.
+    pub base_c: Option<f64>,
     /// Electrical power of the emitters, W.
     pub electrical_w: f64,
     /// Light, lm.
@@ -141,6 +147,18 @@ impl Reduced {
     #[must_use]
     pub fn references(&self) -> &[String] {
         &self.references
+    }
+
+    /// The values that are not known exactly and that it has.
+    #[must_use]
+    pub fn values(&self) -> &[Value] {
+        &self.values
+    }
+
+    /// Highest junction temperature that each emitter's sheet allows, degC.
+    #[must_use]
+    pub fn junction_limits_c(&self) -> Vec<f64> {
+        self.emitters.iter().map(|e| e.sheet.junction_limit_c).collect()
     }
 
     /// Names of the sensors.
@@ -296,6 +314,7 @@ impl Reduced {
             forward_v: states.iter().map(|s| s.forward_v).collect(),
             sensor_c: self.sensor.iter().map(sensed).collect(),
             board_c: self.board.as_ref().map(|b| ambient_c + b.rise_k(amounts, 0.0)),
+            base_c: self.faces.iter().find(|f| f.is_back).map(|f| ambient_c + f.mean.dot(amounts)),
             electrical_w: states.iter().map(|s| s.electrical_w).sum(),
             light_lm: states.iter().map(|s| s.flux_lm).sum(),
             ambient_logged_c: ambient_c - departures.of(Value::AmbientOffset),

@@ -15,6 +15,13 @@ pub(super) const LAMP: &[Key] = &[
     ),
     key(
         "lamp",
+        "hottest",
+        Value(Q::Temperature, -60.0, 120.0),
+        None,
+        "Hottest room that the lamp must stand, for its verdict; 40 degC (or `ambient`, if hotter) when missing.",
+    ),
+    key(
+        "lamp",
         "facing",
         Choice(&["up", "down", "sideways"]),
         Some("down"),
@@ -91,6 +98,7 @@ pub(super) const LAMP: &[Key] = &[
         None,
         "Solder temperature limit; low-melting solder lets go early.",
     ),
+    key("limits", "light", Value(Q::Flux, 0.0, 1e7), None, "Least light that you want from the lamp."),
     required(
         "emitters",
         "sheet",
