@@ -1,12 +1,12 @@
-//! The bench test: sensors, logs, plateaus, comparison, fit and verdict. So far: what a sensor puts out and how well it can
-//! tell a temperature; logs as loggers write them; where their plateaus are, what each settles to and what went wrong; variants
-//! compared; least squares with priors and seeded draws for fits.
+//! The bench test: what a sensor puts out and how well it can tell a temperature; logs as loggers write them; where their plateaus
+//! are, what each settles to and what went wrong; variants compared; the model fitted to the plateaus; what to set.
 
 pub mod anomaly;
 pub mod approach;
 pub mod comparison;
 pub mod draws;
 pub mod evaluation;
+pub mod fit;
 pub mod least_squares;
 pub mod log;
 pub mod mapping;
@@ -14,3 +14,4 @@ pub mod plateau;
 pub mod recording;
 pub mod run;
 pub mod sensor;
+pub mod verdict;

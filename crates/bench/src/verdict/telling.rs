@@ -1,0 +1,138 @@
+//! A verdict in sentences.
+
+use lamp::as_built::{Lamp, Variant};
+
+use super::findings::VerdictFindings;
+
+/// Below this chance it is said that lamps will fail.
+const SURE: f64 = 0.975;
+
+/// Writes answers and remarks.
+pub(super) fn tell(found: &mut VerdictFindings, lamp: &Lamp, variant: &Variant) {
+    let known = if found.fitted {
+        "what the bench test left of the tolerances"
+    } else {
+        "tolerances alone, nothing measured"
+    };
+    let hot = found.hottest_ambient_c;
+    let mut answers = Vec::new();
+    let hottest = found.safe_currents.iter().find(|s| (s.ambient_c - hot).abs() < 0.5);
+    if let Some(safe) = hottest {
+        let by = match safe.limited_by {
+            "current" => "the emitters' highest current".to_owned(),
+            "runaway" => "thermal runaway".to_owned(),
+            of => match &safe.emitter {
+                Some(emitter) => format!("the {of} limit at {emitter}"),
+                None => format!("the {of} limit"),
+            },
+        };
+        answers.push(format!(
+            "{}: set at most {:.2} A for a room of {hot:.0} degC; the likeliest lamp stands {:.2} A there, set by {by} ({known}).",
+            variant.name, safe.low_a, safe.current_a
+        ));
+        found.passes = safe.current_a >= found.nominal_current_a;
+    }
+    if let Some(throttle) = &found.throttle {
+        let first = throttle.first_limit_reading_c.zip(throttle.first_limit);
+        let sooner = match first.filter(|(c, of)| *of != "junction" && *c < throttle.reading_c) {
+            Some((c, of)) => format!(" The {of} meets its limit sooner: for that, throttle at {c:.1} degC."),
+            None => String::new(),
+        };
+        answers.push(format!(
+            "At {} A the driver must throttle when {} reads {:.1} degC: then no junction passes its limit in 39 lamps of 40 (the likeliest \
+             lamp reads {:.1} degC there).{sooner}",
+            throttle.current_a, throttle.sensor, throttle.reading_c, throttle.likeliest_c
+        ));
+    }
+    if let Some(chance) = &found.chance {
+        let more = if chance.part < SURE { "; too many fail to build it so" } else { "" };
+        answers.push(format!(
+            "A lamp built so keeps to every limit at {} A in a room of {:.0} degC with a chance of {:.1} % ({:.1} to {:.1} %, {} drawn){more}.",
+            chance.current_a,
+            chance.ambient_c,
+            100.0 * chance.part,
+            100.0 * chance.low_95,
+            100.0 * chance.high_95,
+            chance.of
+        ));
+    }
+    answers.extend(weakest(found));
+    answers.extend(light(found, lamp));
+    answers.extend(found.life.iter().filter(|l| l.part == 0.7).map(|life| {
+        format!(
+            "L70 of {} in a room of {:.0} degC, its solder point at {:.0} degC: {}.",
+            life.emitter, life.ambient_c, life.solder_c, life.reported
+        )
+    }));
+    found.answers = answers;
+    if found.life.is_empty() {
+        found.remarks.push(
+            "nothing is said of the life: the emitter sheets hold no ageing test ([[lumen_maintenance]])"
+                .to_owned(),
+        );
+    }
+    found.remarks.push(
+        "Bands hold what tolerances, plateaus and the spread of forward voltage leave open, not what the model leaves out; how long until the limit \
+         if the fan stops is not yet found. Follow local codes; a verdict is no safety certification."
+            .to_owned(),
+    );
+}
+
+fn weakest(found: &VerdictFindings) -> Option<String> {
+    let weakest = found.weakest.as_ref()?;
+    let place = match &weakest.emitter {
+        Some(emitter) => format!("the {} of {emitter}", weakest.limit),
+        None => format!("the {}", weakest.limit),
+    };
+    let side = if weakest.margin_k >= 0.0 { "below" } else { "above" };
+    let best: Vec<String> = found
+        .changes
+        .iter()
+        .filter(|c| c.saves_k > 0.1)
+        .take(3)
+        .map(|c| format!("{} ({:.1} K)", c.what, c.saves_k))
+        .collect();
+    let changes =
+        if best.is_empty() { String::new() } else { format!(" What buys most: {}.", best.join("; ")) };
+    Some(format!(
+        "Weakest is {place}: {:.0} K {side} its limit at {} A in a room of {:.0} degC ({:.0} to {:.0} K).{changes}",
+        weakest.margin_k.abs(),
+        found.nominal_current_a,
+        found.hottest_ambient_c,
+        weakest.low_k,
+        weakest.high_k
+    ))
+}
+
+fn light(found: &VerdictFindings, lamp: &Lamp) -> Option<String> {
+    let now = found.light.first()?;
+    let hot = found.light.last()?;
+    let binned = if now.above_binning_k <= 0.0 {
+        format!(
+            "the hottest junction is {:.0} K below the {:.0} degC at which the flux was binned",
+            -now.above_binning_k, now.binning_junction_c
+        )
+    } else {
+        format!(
+            "the hottest junction is {:.0} K above the {:.0} degC at which the flux was binned, so the rated flux is not reached",
+            now.above_binning_k, now.binning_junction_c
+        )
+    };
+    let wanted = lamp.light_least_lm.map_or(String::new(), |least| {
+        if hot.low_lm >= least {
+            format!(" The {least:.0} lm wanted are kept by 39 lamps in 40.")
+        } else {
+            format!(" The {least:.0} lm wanted are NOT kept by 39 lamps in 40.")
+        }
+    });
+    Some(format!(
+        "Light at {} A: {:.0} lm ({:.0} to {:.0}), {:.0} lm/W; {:.0} lm in a room of {:.0} degC; {binned}.{wanted}",
+        found.nominal_current_a,
+        now.light_lm,
+        now.low_lm,
+        now.high_lm,
+        now.per_watt_lm_per_w,
+        hot.light_lm,
+        hot.ambient_c
+    ))
+}
