@@ -37,6 +37,10 @@ pub enum Command {
     Predict(PredictArguments),
     /// Say which board ran cooler on the bench, what each current settled to, and what went wrong; or propose a bench sheet for a log.
     Bench(BenchArguments),
+    /// Fit what is not known exactly to the plateaus of the bench test; say what the junctions were, and how sure that is.
+    Fit(FitArguments),
+    /// What to set: highest safe current, throttle reading, light and life, each with its doubt; and what to change.
+    Verdict(VerdictArguments),
     /// Show the lamp on a local page.
     Serve(ServeArguments),
 }
@@ -101,6 +105,38 @@ pub struct BenchArguments {
     /// Look at this log and print a bench sheet for it, each line with its reason; nothing is written.
     #[arg(long, value_name = "FILE")]
     pub sniff: Option<PathBuf>,
+}
+
+/// `lampwright fit`
+#[derive(Debug, Args)]
+pub struct FitArguments {
+    /// Lamp folder, or its lamp.toml.
+    pub lamp: PathBuf,
+    /// Leave the lamp folder's results/ as it is.
+    #[arg(long)]
+    pub no_write: bool,
+}
+
+/// `lampwright verdict`
+#[derive(Debug, Args)]
+pub struct VerdictArguments {
+    /// Lamp folder, or its lamp.toml.
+    pub lamp: PathBuf,
+    /// Only this variant; may be repeated.
+    #[arg(long = "variant", value_name = "NAME")]
+    pub variants: Vec<String>,
+    /// Hottest room that the lamp must stand, such as "45 degC", instead of that of lamp.toml.
+    #[arg(long, value_name = "TEMPERATURE", allow_hyphen_values = true)]
+    pub hottest: Option<String>,
+    /// Go by the tolerances alone, though a fit was made.
+    #[arg(long)]
+    pub unfitted: bool,
+    /// Number from which the lamps are drawn; the same gives the same answer.
+    #[arg(long, value_name = "NUMBER", default_value_t = 1)]
+    pub seed: u32,
+    /// Leave the lamp folder's results/ as it is.
+    #[arg(long)]
+    pub no_write: bool,
 }
 
 /// `lampwright serve`

@@ -10,7 +10,7 @@ fn help_and_version_are_answers() {
     let scratch = Scratch::new();
     let help = scratch.run(&["--help"]);
     assert_eq!(help.status, 0);
-    for word in ["demo", "new", "check", "predict", "bench", "serve", "Exit status"] {
+    for word in ["demo", "new", "check", "predict", "bench", "fit", "verdict", "serve", "Exit status"] {
         assert!(help.out.contains(word), "{word}: {}", help.out);
     }
     assert_eq!(scratch.run(&["predict", "--help"]).status, 0);
@@ -54,7 +54,7 @@ fn a_place_without_a_lamp_is_told() {
     for (place, why) in
         [("nowhere", "cannot be read"), ("notes.txt", "neither"), ("empty", "holds no lamp.toml")]
     {
-        for command in ["check", "predict", "bench", "serve"] {
+        for command in ["check", "predict", "bench", "fit", "verdict", "serve"] {
             let said = scratch.run(&[command, place]);
             assert_eq!(said.status, 2, "{command} {place}: {}{}", said.out, said.err);
             assert!(said.err.contains(place) && said.err.contains(why), "{command} {place}: {}", said.err);

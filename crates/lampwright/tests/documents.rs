@@ -38,6 +38,8 @@ fn schemas_of_the_output_are_current() {
     hold_schema("serve.schema.json", &schema::serve());
     hold_schema("bench.schema.json", &schema::bench());
     hold_schema("sniff.schema.json", &schema::sniff());
+    hold_schema("fit.schema.json", &schema::fit());
+    hold_schema("verdict.schema.json", &schema::verdict());
     hold_schema("failure.schema.json", &schema::failure());
 }
 

@@ -4,18 +4,21 @@ mod bench;
 pub mod bench_answer;
 mod check;
 mod demo;
+mod fit;
 mod new;
 mod predict;
 mod serve;
 mod stopping;
+mod verdict;
 
 use lamp::as_built::Lamp;
 use lamp::findings::FindingRemark;
 use lamp::project::Reading;
 
 use crate::arguments::Command;
+use crate::disk::LampFolder;
 use crate::outcome::{Failure, Outcome};
-use crate::terminal::Console;
+use crate::terminal::{Console, paragraph};
 
 pub use new::starting_files;
 
@@ -30,6 +33,8 @@ pub fn run(command: &Command, console: &Console) -> Result<Outcome, Failure> {
         Command::New(arguments) => new::new(arguments, console),
         Command::Check(arguments) => check::check(arguments, console),
         Command::Bench(arguments) => bench::bench(arguments, console),
+        Command::Fit(arguments) => fit::fit(arguments, console),
+        Command::Verdict(arguments) => verdict::verdict(arguments, console),
         Command::Predict(arguments) => predict::predict(arguments, console),
         Command::Serve(arguments) => serve::serve(arguments, console),
     }
@@ -41,5 +46,24 @@ fn usable(reading: Reading) -> Result<(Lamp, Vec<FindingRemark>), Failure> {
     match reading.lamp {
         Some(lamp) if !errors => Ok((lamp, reading.remarks)),
         _ => Err(Failure::BadInput(reading.remarks)),
+    }
+}
+
+/// Says where results were written, or that the disk refused them.
+fn told_where(
+    folder: &LampFolder,
+    written: Result<(), impl std::fmt::Display>,
+    files: &[&str],
+    console: &Console,
+) -> Result<(), Failure> {
+    let place = folder.root().join("results");
+    match written {
+        Ok(()) if console.json() => Ok(()),
+        Ok(()) => console.say(&format!("\nWritten to {}: {}\n", place.display(), files.join(", "))),
+        Err(error) => {
+            let told = format!("warning: {} cannot be written: {error}", place.display());
+            console.aside(&paragraph(&told, console.width(), 4));
+            Ok(())
+        }
     }
 }

@@ -155,7 +155,7 @@ fn currents(typed: &[String]) -> Result<Option<Vec<f64>>, Failure> {
     Ok((!all.is_empty()).then_some(all))
 }
 
-fn ambient(typed: &str) -> Result<f64, Failure> {
+pub fn ambient(typed: &str) -> Result<f64, Failure> {
     let allowed = "a temperature with its unit, -60 degC to 150 degC, such as \"35 degC\"";
     match quantity(typed, Quantity::Temperature, "degC") {
         Ok(ambient_c) if (-60.0..=150.0).contains(&ambient_c) => Ok(ambient_c),
@@ -170,7 +170,7 @@ fn quantity(text: &str, quantity: Quantity, unit: &str) -> Result<f64, String> {
     if bare { quantity.read(&format!("{} {unit}", text.trim())) } else { quantity.read(text) }
 }
 
-fn variants(lamp: &Lamp, typed: &[String]) -> Result<Option<Vec<String>>, Failure> {
+pub fn variants(lamp: &Lamp, typed: &[String]) -> Result<Option<Vec<String>>, Failure> {
     for name in typed {
         if !lamp.variants.iter().any(|variant| &variant.name == name) {
             let known: Vec<&str> = lamp.variants.iter().map(|variant| variant.name.as_str()).collect();

@@ -8,6 +8,7 @@ mod cautions;
 mod copper;
 mod copper_places;
 mod fabrication;
+mod fitted;
 mod numbers;
 mod prediction;
 mod progress;
@@ -16,6 +17,7 @@ mod sharing;
 mod staircase;
 mod text;
 mod understood;
+mod verdicts;
 
 use std::io::{self, Write};
 
@@ -25,11 +27,13 @@ use crate::outcome::Failure;
 
 pub use bench::bench_runs;
 pub use fabrication::artwork_alone;
+pub use fitted::fitted;
 pub use prediction::prediction;
 pub use progress::ProgressLine;
 pub use remarks::{remark_line, remark_lines};
 pub use text::{Align, Columns, bold, faint, heading, paragraph};
 pub use understood::understood;
+pub use verdicts::verdicts;
 
 /// Width of text that goes to a file or a pipe, characters.
 const WIDTH_WITHOUT_TERMINAL: usize = 100;
