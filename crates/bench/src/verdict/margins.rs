@@ -131,9 +131,9 @@ impl Built<'_> {
     }
 
     /// The highest drive current, A, at which no limit is passed in a room, degC, and what limits it; 0 where even no current
-    /// keeps to the limits.
+    /// keeps to the limits. It is looked for near `near_a`, A, first.
     #[must_use]
-    pub fn safe_current(&self, ambient_c: f64) -> (f64, LimitOf, usize) {
+    pub fn safe_current(&self, ambient_c: f64, near_a: f64) -> (f64, LimitOf, usize) {
         let top = self.limits.drive_a.min(1e4);
         let (excess, of, at) = self.excess_k(top, ambient_c);
         if excess <= 0.0 {
@@ -144,6 +144,19 @@ impl Built<'_> {
             return (0.0, of, at);
         }
         let (mut high, mut above) = ((top, excess, of, at), excess);
+        for part in [0.85, 1.15] {
+            let near = part * near_a;
+            if near > low && near < high.0 {
+                let (excess, of, at) = self.excess_k(near, ambient_c);
+                if excess > 0.0 {
+                    high = (near, excess, of, at);
+                    above = excess;
+                    break;
+                }
+                low = near;
+                below = excess;
+            }
+        }
         // Regula falsi in its Illinois form: brackets always, and never creeps.
         let mut side = 0;
         for _ in 0..STEPS {

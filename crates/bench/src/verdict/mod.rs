@@ -189,11 +189,14 @@ impl Work<'_> {
         rooms_c.extend([self.lamp.ambient_c, self.asked.hottest_c]);
         rooms_c.sort_by(f64::total_cmp);
         rooms_c.dedup_by(|a, b| (*a - *b).abs() < 0.5);
+        let likeliest: Vec<(f64, LimitOf, usize)> =
+            rooms_c.iter().map(|room| self.likeliest.safe_current(*room, 0.0)).collect();
         let drawn = self.of_each(FOR_BANDS, |built| {
-            Some(rooms_c.iter().map(|room| built.safe_current(*room).0).collect::<Vec<f64>>())
+            let near = rooms_c.iter().zip(&likeliest);
+            Some(near.map(|(room, near)| built.safe_current(*room, near.0).0).collect::<Vec<f64>>())
         })?;
         let one = |(k, room_c): (usize, &f64)| {
-            let (current_a, of, at) = self.likeliest.safe_current(*room_c);
+            let (current_a, of, at) = likeliest[k];
             let band = spread(&drawn.iter().map(|d| d[k]).collect::<Vec<f64>>());
             SafeCurrent {
                 ambient_c: *room_c,

@@ -190,18 +190,28 @@ impl Reduced {
         let cooling = departures.of(Value::Cooling);
         let mut ln_films: Vec<f64> =
             self.faces.iter().map(|f| f.ln_film(f.reference_k, ambient_c, cooling)).collect();
+        let mut before: Option<Vec<f64>> = None;
         for _ in 0..PASSES {
             let (amounts, settled) =
                 self.balance(&conduction, &ln_films, &emitters, &fixed, (drive_a, ambient_c))?;
-            let mut moved = 0.0f64;
-            for (face, ln_film) in self.faces.iter().zip(&mut ln_films) {
-                let next = face.ln_film(face.mean.dot(&amounts), ambient_c, cooling);
-                moved = moved.max((next - *ln_film).abs());
-                *ln_film = next;
-            }
+            let next: Vec<f64> = self
+                .faces
+                .iter()
+                .map(|face| face.ln_film(face.mean.dot(&amounts), ambient_c, cooling))
+                .collect();
+            let moved = next.iter().zip(&ln_films).fold(0.0f64, |m, (a, b)| m.max((a - b).abs()));
             if moved < SETTLED {
                 return Ok(self.read(&amounts, &settled, &emitters, departures, ambient_c));
             }
+            before = match before {
+                // Aitken's extrapolation of each film from three that followed one another.
+                Some(first) => {
+                    let three = first.iter().zip(&ln_films).zip(&next);
+                    ln_films = three.map(|((a, b), c)| extrapolated(*a, *b, *c)).collect();
+                    None
+                }
+                None => Some(std::mem::replace(&mut ln_films, next)),
+            };
         }
         Err(NoState::Runaway)
     }
@@ -320,6 +330,13 @@ impl Reduced {
             ambient_logged_c: ambient_c - departures.of(Value::AmbientOffset),
         }
     }
+}
+
+/// Where a sequence that closes in by a constant factor ends (Aitken 1926); the last of the three where it does not close in.
+fn extrapolated(first: f64, second: f64, third: f64) -> f64 {
+    let (before, now) = (second - first, third - second);
+    let factor = if before.abs() > 1e-12 { now / before } else { 0.0 };
+    if factor.abs() < 0.9 { third + now * factor / (1.0 - factor) } else { third }
 }
 
 impl ReducedFace {
