@@ -8,6 +8,7 @@ pub mod draws;
 pub mod evaluation;
 pub mod fit;
 pub mod least_squares;
+pub mod live;
 pub mod log;
 pub mod mapping;
 pub mod plateau;

@@ -1,5 +1,6 @@
 //! The lamp as built: stack, copper, emitters and cooling to the operating point and its findings.
 
+pub mod abort_reading;
 mod air_finding;
 pub mod as_built;
 pub mod bond_line;

@@ -41,6 +41,8 @@ pub enum Command {
     Fit(FitArguments),
     /// What to set: highest safe current, throttle reading, light and life, each with its doubt; and what to change.
     Verdict(VerdictArguments),
+    /// Record a run as the logger sends it, show it live, and say when the plateau is settled and when to break off.
+    Record(RecordArguments),
     /// Show the lamp on a local page.
     Serve(ServeArguments),
 }
@@ -137,6 +139,58 @@ pub struct VerdictArguments {
     /// Leave the lamp folder's results/ as it is.
     #[arg(long)]
     pub no_write: bool,
+}
+
+/// `lampwright record`
+#[derive(Debug, Args)]
+pub struct RecordArguments {
+    /// Lamp folder, or its lamp.toml.
+    pub lamp: PathBuf,
+    /// Name of the run: bench/RUN.csv is written, or gone on with; the time of its beginning when missing.
+    #[arg(value_name = "RUN")]
+    pub run: Option<String>,
+    /// Read from this serial line, 8 bits without parity; without --serial and --file, standard input is read.
+    #[arg(long, value_name = "PORT", conflicts_with = "file")]
+    pub serial: Option<PathBuf>,
+    /// Speed of the serial line, baud.
+    #[arg(long, value_name = "NUMBER", default_value_t = 115_200, requires = "serial")]
+    pub baud: u32,
+    /// Read this file, which the logger goes on writing.
+    #[arg(long, value_name = "FILE")]
+    pub file: Option<PathBuf>,
+    /// The variant on the bench, by its name in lamp.toml.
+    #[arg(long, value_name = "NAME")]
+    pub variant: Option<String>,
+    /// Take the columns as in the bench sheet of this earlier run of the same logger.
+    #[arg(long, value_name = "RUN")]
+    pub like: Option<String>,
+    /// Drive current where no column holds it, such as "1.05 A".
+    #[arg(long, value_name = "CURRENT")]
+    pub current: Option<String>,
+    /// Room temperature where no column holds it, such as "22 degC".
+    #[arg(long, value_name = "TEMPERATURE", allow_hyphen_values = true)]
+    pub ambient: Option<String>,
+    /// A note for the bench sheet.
+    #[arg(long, value_name = "TEXT")]
+    pub notes: Option<String>,
+    /// Sensor reading above which to break off, such as "85 degC"; when missing, it is predicted from the lamp's limits.
+    #[arg(long, value_name = "TEMPERATURE", allow_hyphen_values = true)]
+    pub abort_above: Option<String>,
+    /// End by itself after this time, such as "2 h".
+    #[arg(long = "for", value_name = "TIME")]
+    pub lasting: Option<String>,
+    /// How long a line or file that has vanished is waited for.
+    #[arg(long, value_name = "TIME", default_value = "10 min")]
+    pub wait: String,
+    /// Show the run on a local page as well.
+    #[arg(long)]
+    pub page: bool,
+    /// Port of the page on this machine's loopback address; 0 takes any free one.
+    #[arg(long, value_name = "NUMBER", default_value_t = 0, requires = "page")]
+    pub port: u16,
+    /// Do not open a browser.
+    #[arg(long, requires = "page")]
+    pub no_open: bool,
 }
 
 /// `lampwright serve`

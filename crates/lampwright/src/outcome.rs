@@ -16,16 +16,19 @@ pub enum Outcome {
     OverLimit,
     /// The input has errors, which were told.
     BadInput,
+    /// The machine did not keep everything, which was told.
+    NotAllKept,
 }
 
 impl Outcome {
-    /// The exit status: 0, 1 or 2.
+    /// The exit status: 0 to 3.
     #[must_use]
     pub fn exit_status(self) -> u8 {
         match self {
             Self::Fine => 0,
             Self::OverLimit => 1,
             Self::BadInput => 2,
+            Self::NotAllKept => 3,
         }
     }
 }

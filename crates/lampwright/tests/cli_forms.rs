@@ -69,6 +69,21 @@ fn bench_has_the_documented_form() {
 }
 
 #[test]
+fn recordings_have_the_documented_form() {
+    let scratch = Scratch::with_demo();
+    // Nothing on standard input: nothing recorded, and the form is the same.
+    let words = ["record", "lamp", "none", "--variant", "plain", "--json"];
+    hold(&scratch.run(&words).json(), "record.schema.json");
+    let lines: Vec<_> = scratch.read("lamp/bench/plain.csv").lines().take(400).map(str::to_owned).collect();
+    scratch.write("logger.csv", lines.join("\n") + "\n");
+    let more = ["--file", "logger.csv", "--for", "1 s", "--abort-above", "20 degC"];
+    let said =
+        scratch.run(&[&["record", "lamp", "some", "--variant", "plain", "--json"], &more[..]].concat());
+    assert_eq!(said.status, 1, "{}", said.err);
+    hold(&said.json(), "record.schema.json");
+}
+
+#[test]
 fn the_other_commands_have_the_documented_form() {
     let scratch = Scratch::new();
     hold(&scratch.run(&["new", "mine", "--json"]).json(), "new.schema.json");

@@ -51,9 +51,15 @@ fn the_worked_example_meets_the_exact_solution_and_prints_what_the_manual_shows(
 #[test]
 fn the_manual_names_every_command_and_exit_status() {
     let manual = manual();
-    for command in
-        ["demo", "new FOLDER", "check LAMP", "check --artwork FILE...", "predict LAMP", "serve LAMP"]
-    {
+    for command in [
+        "demo",
+        "new FOLDER",
+        "check LAMP",
+        "check --artwork FILE...",
+        "predict LAMP",
+        "record LAMP [RUN]",
+        "serve LAMP",
+    ] {
         assert!(manual.contains(&format!("| `lampwright {command}` |")), "{command}");
     }
     for status in ["0", "1", "2", "3", "130"] {

@@ -7,6 +7,7 @@ mod demo;
 mod fit;
 mod new;
 mod predict;
+pub mod record;
 mod serve;
 mod stopping;
 mod verdict;
@@ -36,6 +37,7 @@ pub fn run(command: &Command, console: &Console) -> Result<Outcome, Failure> {
         Command::Fit(arguments) => fit::fit(arguments, console),
         Command::Verdict(arguments) => verdict::verdict(arguments, console),
         Command::Predict(arguments) => predict::predict(arguments, console),
+        Command::Record(arguments) => record::record(arguments, console),
         Command::Serve(arguments) => serve::serve(arguments, console),
     }
 }

@@ -64,7 +64,7 @@ pub fn show(
 }
 
 /// Asks the desktop to open the address; where there is none, the address printed is enough.
-fn open_browser(address: &str) {
+pub fn open_browser(address: &str) {
     let (program, arguments): (&str, &[&str]) = if cfg!(target_os = "windows") {
         ("cmd", &["/C", "start", ""])
     } else if cfg!(target_os = "macos") {

@@ -3,6 +3,7 @@
 mod answers;
 mod assets;
 mod at_work;
+pub mod live;
 mod question;
 mod reread;
 mod shop;

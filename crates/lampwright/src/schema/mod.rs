@@ -9,6 +9,7 @@ mod check;
 mod failure;
 mod fit;
 mod predict;
+mod record;
 mod sharing;
 mod small;
 
@@ -17,4 +18,5 @@ pub use check::{artwork, check};
 pub use failure::failure;
 pub use fit::{fit, verdict};
 pub use predict::predict;
+pub use record::record;
 pub use small::{demo, new, serve};
