@@ -1,6 +1,6 @@
 // A run while it is recorded: what the program pushes is shown as it comes.
 
-import { TimeChart } from "./timechart.js";
+import { TimeChart } from "./livechart.js";
 import { count, fillTable, make, number } from "./words.js";
 
 const at = (id) => document.getElementById(id);

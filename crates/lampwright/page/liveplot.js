@@ -1,6 +1,6 @@
 // Draws a time chart as SVG: panels one beneath another over one axis of time, lines, and what is marked on them.
 
-import { decimals, timeMarks } from "./timescale.js";
+import { decimals, timeMarks } from "./livescale.js";
 import { make, number, ticks } from "./words.js";
 
 const LEFT = 54, RIGHT = 10, HEAD = 26, FLAGS = 26, SPAN_NAMES = 18, FOOT = 44, BETWEEN = 14;

@@ -17,8 +17,8 @@
 //   the picture, the rest where the window shows it.
 // Fires "window" (the window was moved), "drawn" (the source's points for it are shown) and "trouble" (detail: an Error of the source).
 
-import { plot } from "./timeplot.js";
-import { inUnit, unitFor } from "./timescale.js";
+import { plot } from "./liveplot.js";
+import { inUnit, unitFor } from "./livescale.js";
 import { make, number } from "./words.js";
 
 const ASK_AFTER_MS = 60;
