@@ -29,6 +29,9 @@ const FILES: &[(&str, &str, &str)] = &[
     ("livechart.js", "text/javascript; charset=utf-8", include_str!("../../page/livechart.js")),
     ("work.js", "text/javascript; charset=utf-8", include_str!("../../page/work.js")),
     ("words.js", "text/javascript; charset=utf-8", include_str!("../../page/words.js")),
+    ("timewindow.js", "text/javascript; charset=utf-8", include_str!("../../page/timewindow.js")),
+    ("timedrawing.js", "text/javascript; charset=utf-8", include_str!("../../page/timedrawing.js")),
+    ("timechart.js", "text/javascript; charset=utf-8", include_str!("../../page/timechart.js")),
     ("icon.svg", "image/svg+xml", include_str!("../../page/icon.svg")),
 ];
 
