@@ -5,6 +5,7 @@ pub mod anomaly;
 pub mod approach;
 pub mod comparison;
 pub mod draws;
+pub mod drawing;
 pub mod evaluation;
 pub mod fit;
 pub mod least_squares;

@@ -4,6 +4,7 @@ import { airAnswer, airDiagram, touchWords, waysOutTable, whatIfTable } from "./
 import { Board } from "./board.js";
 import { chart } from "./chart.js";
 import { COPPER_VIEWS, copperAnswer, copperRange, hottestWords, islandTable, neckTable, numbered, ruleWords, stringTable } from "./copper.js";
+import { BenchPart } from "./bench.js";
 import { asGiven, fill, right, same, typed, wrong } from "./controls.js";
 import { Lie, lieAnswer } from "./lie.js";
 import { scale } from "./scale.js";
@@ -23,6 +24,8 @@ const ordered = new Board(by("ordered"));
 const lie = new Lie(by("lie-field"));
 
 const work = new Work({ strip: by("strip"), says: by("strip-says"), told: by("strip-told"), button: by("cancel") });
+
+const bench = new BenchPart(work);
 
 function variantOf(name) {
   return state.lamp.variants.find((variant) => variant.variant === name);
@@ -472,7 +475,9 @@ function wire() {
   let width = 0;
   new ResizeObserver(() => {
     const now = document.querySelector("main").clientWidth;
-    if (now === width || !state.solved) return;
+    if (now === width) return;
+    bench.compare();
+    if (!state.solved) return;
     width = now;
     showWay(state.solved.run);
     showAir(state.solved.run);
@@ -496,6 +501,7 @@ function shade(dark) {
   field.draw();
   ordered.draw();
   lie.draw();
+  bench.redraw();
 }
 
 function remarkItem(remark) {
@@ -520,7 +526,7 @@ function showBroken(remarks) {
     make("p", {}, "The places are file, line and column. Mend the files, then load this page again: it reads the folder anew. ", make("code", {}, "lampwright check"), " says the same on the terminal."),
   );
   by("trouble").hidden = false;
-  for (const id of ["sheet", "lie", "behind-hot", "way", "choices", "laid-out"]) by(id).hidden = true;
+  for (const id of ["sheet", "lie", "behind-hot", "way", "choices", "laid-out", "bench"]) by(id).hidden = true;
   for (const link of document.querySelectorAll("nav a")) link.hidden = true;
 }
 
@@ -537,6 +543,7 @@ async function begin() {
   }
   by("variant").replaceChildren(...state.lamp.variants.map((variant) => make("option", { value: variant.variant }, variant.variant)));
   show(asGiven(state.lamp, state.lamp.variants[0].variant));
+  bench.read();
   await see(asGiven(state.lamp, state.lamp.variants[0].variant));
 }
 

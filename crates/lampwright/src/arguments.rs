@@ -107,6 +107,9 @@ pub struct BenchArguments {
     /// Look at this log and print a bench sheet for it, each line with its reason; nothing is written.
     #[arg(long, value_name = "FILE")]
     pub sniff: Option<PathBuf>,
+    /// Also write the tables plateaus.csv and comparison.csv into the lamp folder's results/.
+    #[arg(long, conflicts_with = "sniff")]
+    pub csv: bool,
 }
 
 /// `lampwright fit`

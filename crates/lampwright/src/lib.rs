@@ -7,6 +7,7 @@ use clap::Parser;
 use clap::error::ErrorKind;
 
 pub mod arguments;
+pub mod bench_answer;
 pub mod commands;
 pub mod demo;
 pub mod disk;

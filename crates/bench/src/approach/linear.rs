@@ -66,6 +66,8 @@ impl<'a> Felt<'a> {
 
 /// A fit's residuals.
 pub struct Fit {
+    /// Time, s by the clock of the samples, and the fitted curve with the ambient as it was, at each sample used.
+    pub curve: Vec<(f64, f64)>,
     pub noise_k: f64,
     pub autocorrelation: f64,
     pub independent_samples: f64,
@@ -205,7 +207,11 @@ impl Problem {
         let mut ones = vec![1.0; self.samples()];
         whitener.whiten(&mut ones);
         let squares = dot(&residuals, &residuals) / (self.samples() as f64 - 1.0);
+        let series = &self.series;
+        let samples = series.time_s.iter().zip(&series.value);
+        let curve = samples.zip(&residuals).map(|((t, y), off)| (series.start_s + t, y - off)).collect();
         Fit {
+            curve,
             noise_k: squares.sqrt(),
             autocorrelation: autocorrelation(&residuals, 1).get(1).copied().unwrap_or(f64::NAN),
             independent_samples: dot(&ones, &ones).min(self.samples() as f64),

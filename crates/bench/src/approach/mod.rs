@@ -96,6 +96,8 @@ pub struct Settled {
     pub standard: f64,
     /// Time constants of the likeliest approach, s, ascending.
     pub time_constants_s: Vec<f64>,
+    /// The likeliest approach as a curve: time, s, and value as the samples are, the ambient's drift in it; at most some 240 points.
+    pub curve: Vec<(f64, f64)>,
     /// How likely none, one, two and three time constants are, by the data.
     pub likelihood_of_orders: [f64; MOST_TIME_CONSTANTS + 1],
     /// What is left of the approach at the last sample: settled value less the fitted curve there, K.
@@ -180,6 +182,7 @@ pub fn settle(
         interval: [low, high],
         standard: (high - low) / 3.92,
         time_constants_s: best.time_constants_s.clone(),
+        curve: fit.curve,
         likelihood_of_orders,
         remaining_k,
         minutes_more,

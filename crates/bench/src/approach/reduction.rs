@@ -8,6 +8,8 @@ const MOST_SAMPLES: usize = 240;
 /// Samples of a plateau.
 #[derive(Debug, Clone)]
 pub struct Series {
+    /// Time of the first of them, s, by the clock of the samples.
+    pub start_s: f64,
     /// Time since the first of them, s, ascending.
     pub time_s: Vec<f64>,
     /// Their values.
@@ -57,8 +59,12 @@ pub fn reduce(
     let ambient = ambient.and_then(|ambient| filled(time_s, ambient));
     let group = usable.len().div_ceil(MOST_SAMPLES);
     let start = time_s[usable[0]];
-    let mut series =
-        Series { time_s: Vec::new(), value: Vec::new(), ambient: ambient.as_ref().map(|_| Vec::new()) };
+    let mut series = Series {
+        start_s: start,
+        time_s: Vec::new(),
+        value: Vec::new(),
+        ambient: ambient.as_ref().map(|_| Vec::new()),
+    };
     for part in usable.chunks(group) {
         let mean = |of: &dyn Fn(usize) -> f64| part.iter().map(|&i| of(i)).sum::<f64>() / part.len() as f64;
         series.time_s.push(mean(&|i| time_s[i] - start));
@@ -68,6 +74,7 @@ pub fn reduce(
         }
     }
     let first = series.time_s[0];
+    series.start_s += first;
     series.time_s.iter_mut().for_each(|t| *t -= first);
     Ok(series)
 }

@@ -82,6 +82,13 @@ pub struct PlateauFinding {
     pub remaining_k: Option<f64>,
     /// Whether that is below 0.1 K.
     pub settled: bool,
+    /// Time constants of the fitted approach, s, ascending.
+    pub time_constants_s: Vec<f64>,
+    /// Deviation of the readings from it, K rms.
+    pub noise_k: Option<f64>,
+    /// The fitted approach as drawn: time, s from the first row, and temperature of the sensor, degC.
+    #[serde(skip)]
+    pub fitted: Vec<(f64, f64)>,
     /// How much longer to hold until it is, min.
     pub minutes_more: Option<f64>,
     /// Heat, W.
@@ -276,6 +283,9 @@ impl OfSensor<'_> {
             rise_high_k: None,
             rise_standard_k: None,
             remaining_k: None,
+            time_constants_s: Vec::new(),
+            noise_k: None,
+            fitted: Vec::new(),
             settled: false,
             minutes_more: None,
             heat_w: None,
@@ -317,6 +327,9 @@ impl OfSensor<'_> {
         (finding.rise_low_k, finding.rise_high_k) = (Some(low), Some(high));
         finding.rise_standard_k = plateau.standard_k();
         finding.remaining_k = Some(rise.remaining_k);
+        finding.time_constants_s.clone_from(&rise.time_constants_s);
+        finding.noise_k = Some(rise.noise_k);
+        finding.fitted.clone_from(&rise.curve);
         finding.settled = rise.is_settled();
         finding.minutes_more = Some(rise.minutes_more).filter(|more| more.is_finite());
         finding.settled_sensor_c = finding.ambient_c.map(|ambient| ambient + rise.value);

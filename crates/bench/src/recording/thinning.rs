@@ -1,5 +1,7 @@
 //! Millions of values to the few that a drawing can show, without losing a spike.
 
+use std::ops::Range;
+
 use super::Recording;
 
 /// What falls on one pixel of a drawing.
@@ -26,14 +28,7 @@ impl Recording {
         if width.is_nan() || width <= 0.0 || pixels == 0 {
             return out;
         }
-        // Rising times are searched, others looked through.
-        let rows = if self.marks.backward.is_empty() {
-            let first = self.times_s.partition_point(|time| *time < from_s);
-            let end = self.times_s.partition_point(|time| *time <= to_s);
-            first..end.max(first)
-        } else {
-            0..self.times_s.len()
-        };
+        let rows = self.candidates(from_s, to_s);
         let times = self.times_s.get(rows.clone()).unwrap_or_default();
         let values = channel.values.get(rows).unwrap_or_default();
         let scale = pixels as f64 / width;
@@ -55,5 +50,22 @@ impl Recording {
             });
         }
         out
+    }
+
+    /// How many rows lie between two times, s from the first row.
+    #[must_use]
+    pub fn rows_between(&self, from_s: f64, to_s: f64) -> usize {
+        let times = self.times_s.get(self.candidates(from_s, to_s)).unwrap_or_default();
+        times.iter().filter(|time| (from_s..=to_s).contains(*time)).count()
+    }
+
+    /// Rows among which those between two times are: rising times are searched, others looked through.
+    fn candidates(&self, from_s: f64, to_s: f64) -> Range<usize> {
+        if !self.marks.backward.is_empty() {
+            return 0..self.times_s.len();
+        }
+        let first = self.times_s.partition_point(|time| *time < from_s);
+        let end = self.times_s.partition_point(|time| *time <= to_s);
+        first..end.max(first)
     }
 }

@@ -3,33 +3,19 @@
 use std::fs::File;
 use std::path::Path;
 
-use bench::evaluation::comparing::ComparisonFinding;
-use bench::evaluation::{OffFinding, PlateauFinding, evaluate};
 use bench::log::{Detection, Told, open};
 use bench::mapping::{Names, proposal};
-use bench::run::{self, RunSummary};
+use bench::run;
 use lamp::findings::FindingRemark;
 use lamp::project;
 use serde::Serialize;
 
-use super::bench_answer::Findings;
 use super::usable;
 use crate::arguments::BenchArguments;
-use crate::disk::LampFolder;
+use crate::bench_answer::{Benched, HOW_TO_ADD_LOGS, csv};
+use crate::disk::{LampFolder, write_result};
 use crate::outcome::{Failure, Outcome};
 use crate::terminal::{Console, ProgressLine, bench_runs, remark_lines};
-
-/// What `bench --json` prints.
-#[derive(Serialize)]
-struct Benched<'a> {
-    lamp: &'a str,
-    answers: &'a [String],
-    plateaus: &'a [PlateauFinding],
-    lamp_off: &'a [OffFinding],
-    comparisons: &'a [ComparisonFinding],
-    findings_remarks: &'a [String],
-    runs: &'a [RunSummary],
-}
 
 /// What `bench --sniff --json` prints.
 #[derive(Serialize)]
@@ -63,47 +49,47 @@ pub fn bench(arguments: &BenchArguments, console: &Console) -> Result<Outcome, F
     }
     // The parser sees to it that a lamp is there.
     let Some((folder, lamp)) = lamp else { return Err(Failure::bad_input("LAMP is missing")) };
-    let names = Names::of(&lamp);
     let sheets = chosen(&folder, &arguments.runs)?;
-    let mut runs = Vec::new();
-    let mut evaluated = Vec::new();
-    let mut errors = false;
     let line = ProgressLine::new();
-    for (done, sheet) in sheets.iter().enumerate() {
-        line.tell(done, sheets.len(), format!("reading the logs of {sheet}"));
-        // One recording at a time is held.
-        let read = run::read(&folder, sheet, &names);
-        errors |= read.has_errors();
-        line.tell(done, sheets.len(), format!("looking for what {sheet} settled to"));
-        let summary = read.summary(&lamp);
-        evaluated.push((summary.run.clone(), evaluate(&read, &lamp)));
-        runs.push(summary);
-    }
+    let mut tell = |done: usize, doing: String| line.tell(done, sheets.len(), doing);
+    // One recording at a time is held.
+    let gathered = Benched::gather(&folder, &lamp, &sheets, &mut tell, &mut drop, &|| false);
     line.end();
-    let found = Findings::of(evaluated, &lamp);
+    let Some(benched) = gathered else { return Err(Failure::Cancelled) };
     if console.json() {
-        console.object(&Benched {
-            lamp: &lamp.name,
-            answers: &found.answers,
-            plateaus: &found.plateaus,
-            lamp_off: &found.lamp_off,
-            comparisons: &found.comparisons,
-            findings_remarks: &found.remarks,
-            runs: &runs,
-        })?;
+        console.object(&benched.json())?;
     } else {
-        console.say(&bench_runs(&lamp.name, &runs, &found, console.width()))?;
+        console.say(&bench_runs(&lamp.name, &benched.runs, &benched.found, console.width()))?;
     }
-    Ok(match (errors, found.is_over_limit()) {
+    if arguments.csv {
+        keep(&folder, &benched, console)?;
+    }
+    Ok(match (benched.errors, benched.found.is_over_limit()) {
         (true, _) => Outcome::BadInput,
         (false, true) => Outcome::OverLimit,
         (false, false) => Outcome::Fine,
     })
 }
 
+/// Writes the tables into results/. They were asked for: that the disk refuses is an error.
+fn keep(folder: &LampFolder, benched: &Benched, console: &Console) -> Result<(), Failure> {
+    let place = folder.root().join("results");
+    for (name, text) in
+        [(csv::PLATEAUS, csv::plateaus(&benched.found)), (csv::COMPARISON, csv::comparison(&benched.found))]
+    {
+        write_result(folder.root(), name, text.as_bytes()).map_err(|error| {
+            Failure::bad_file(place.join(name).to_string_lossy(), format!("cannot be written: {error}"))
+        })?;
+    }
+    if console.json() {
+        return Ok(());
+    }
+    console.say(&format!("\nWritten to {}: {}, {}\n", place.display(), csv::PLATEAUS, csv::COMPARISON))
+}
+
 /// The sheets that were typed; all where none was.
 fn chosen(folder: &LampFolder, typed: &[String]) -> Result<Vec<String>, Failure> {
-    let hint = "put your logs into bench/, each with a bench sheet beside it; `lampwright bench --sniff FILE` proposes one";
+    let hint = HOW_TO_ADD_LOGS;
     let all = run::sheets(folder)
         .map_err(|why| Failure::bad_file(run::BENCH_FOLDER, format!("cannot be read: {why}; {hint}")))?;
     if all.is_empty() {

@@ -1,7 +1,6 @@
 //! The commands: each reads what it needs, asks the lower layers, and says the answer.
 
 mod bench;
-pub mod bench_answer;
 mod check;
 mod demo;
 mod fit;

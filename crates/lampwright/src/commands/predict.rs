@@ -15,6 +15,7 @@ use lamp::project::quantity::Quantity;
 use super::stopping::stop_flag;
 use super::usable;
 use crate::arguments::PredictArguments;
+use crate::bench_answer::csv::quoted;
 use crate::disk::{LampFolder, write_result};
 use crate::outcome::{Failure, Outcome};
 use crate::terminal::{Console, ProgressLine, json_text, paragraph, prediction};
@@ -126,15 +127,6 @@ fn table_csv(findings: &Findings) -> String {
         out.push('\n');
     }
     out
-}
-
-/// A text as a CSV field (RFC 4180).
-fn quoted(text: &str) -> String {
-    if text.contains([',', '"', '\n', '\r']) {
-        format!("\"{}\"", text.replace('"', "\"\""))
-    } else {
-        text.to_owned()
-    }
 }
 
 /// Threads to compute with: what the machine has.

@@ -32,6 +32,9 @@ const FILES: &[(&str, &str, &str)] = &[
     ("timewindow.js", "text/javascript; charset=utf-8", include_str!("../../page/timewindow.js")),
     ("timedrawing.js", "text/javascript; charset=utf-8", include_str!("../../page/timedrawing.js")),
     ("timechart.js", "text/javascript; charset=utf-8", include_str!("../../page/timechart.js")),
+    ("bench.js", "text/javascript; charset=utf-8", include_str!("../../page/bench.js")),
+    ("benchtables.js", "text/javascript; charset=utf-8", include_str!("../../page/benchtables.js")),
+    ("intervals.js", "text/javascript; charset=utf-8", include_str!("../../page/intervals.js")),
     ("icon.svg", "image/svg+xml", include_str!("../../page/icon.svg")),
 ];
 

@@ -4,6 +4,7 @@ mod answers;
 mod assets;
 mod at_work;
 pub mod live;
+mod bench_desk;
 mod question;
 mod reread;
 mod shop;
@@ -17,17 +18,21 @@ use axum::http::{HeaderValue, StatusCode, header};
 use axum::middleware::{self, Next};
 use axum::response::{IntoResponse, Response};
 use axum::routing::get;
-use lamp::project::Folder;
+use bench::run::LogFolder;
 
 use answers::Trouble;
-use at_work::AtWork;
+use at_work::{AtWork, Working};
+use bench_desk::{AskedBench, AskedTrace, BenchDesk, Kept};
 use question::Asked;
 use reread::Reread;
+
+use crate::bench_answer::{Benched, HOW_TO_ADD_LOGS, csv};
 
 /// What every request finds.
 struct Desk<F> {
     lamp: Reread<F>,
     at_work: Arc<AtWork>,
+    bench: BenchDesk,
 }
 
 /// Serves the page of a lamp folder until `stop` ends; `ready` is told the address once it listens.
@@ -35,7 +40,7 @@ struct Desk<F> {
 /// # Errors
 /// When the port cannot be had.
 pub fn serve(
-    folder: impl Folder + Send + Sync + 'static,
+    folder: impl LogFolder + Send + Sync + 'static,
     threads: usize,
     port: u16,
     ready: impl FnOnce(&str),
@@ -46,7 +51,11 @@ pub fn serve(
         let listener = tokio::net::TcpListener::bind((Ipv4Addr::LOCALHOST, port)).await?;
         let port = listener.local_addr()?.port();
         ready(&format!("http://127.0.0.1:{port}/"));
-        let desk = Arc::new(Desk { lamp: Reread::new(folder, threads), at_work: Arc::default() });
+        let desk = Arc::new(Desk {
+            lamp: Reread::new(folder, threads),
+            at_work: Arc::default(),
+            bench: BenchDesk::default(),
+        });
         let at_work = Arc::clone(&desk.at_work);
         let stop = async move {
             stop.await;
@@ -59,7 +68,7 @@ pub fn serve(
     served
 }
 
-fn router<F: Folder + Send + Sync + 'static>(desk: Arc<Desk<F>>, port: u16) -> Router {
+fn router<F: LogFolder + Send + Sync + 'static>(desk: Arc<Desk<F>>, port: u16) -> Router {
     Router::new()
         .route("/", get(|| async { assets::answer("index.html") }))
         .route(
@@ -71,6 +80,11 @@ fn router<F: Folder + Send + Sync + 'static>(desk: Arc<Desk<F>>, port: u16) -> R
         .route("/api/lamp", get(lamp::<F>))
         .route("/api/solve", get(solve::<F>))
         .route("/api/work", get(work::<F>))
+        .route("/api/bench", get(bench_findings::<F>))
+        .route("/api/bench/trace", get(bench_trace::<F>))
+        .route("/bench.json", get(bench_json::<F>))
+        .route("/plateaus.csv", get(plateaus_csv::<F>))
+        .route("/comparison.csv", get(comparison_csv::<F>))
         .with_state(desk)
         .layer(middleware::from_fn(move |request: Request, next: Next| guard(port, request, next)))
 }
@@ -94,7 +108,7 @@ async fn guard(port: u16, request: Request, next: Next) -> Response {
 }
 
 /// The lamp as its folder has it now: a page that is loaded anew shows what was changed meanwhile.
-async fn lamp<F: Folder + Send + Sync + 'static>(State(desk): State<Arc<Desk<F>>>) -> Response {
+async fn lamp<F: LogFolder + Send + Sync + 'static>(State(desk): State<Arc<Desk<F>>>) -> Response {
     match tokio::task::spawn_blocking(move || desk.lamp.again().about()).await {
         Ok(about) => answers::json(&about),
         Err(_) => Trouble::fault("the reading broke off; the terminal may say why").into_response(),
@@ -102,7 +116,7 @@ async fn lamp<F: Folder + Send + Sync + 'static>(State(desk): State<Arc<Desk<F>>
 }
 
 /// A dropped connection drops this future and with it `waiting`: the work stops.
-async fn solve<F: Folder + Send + Sync + 'static>(
+async fn solve<F: LogFolder + Send + Sync + 'static>(
     State(desk): State<Arc<Desk<F>>>,
     Query(asked): Query<Asked>,
 ) -> Response {
@@ -117,6 +131,81 @@ async fn solve<F: Folder + Send + Sync + 'static>(
     }
 }
 
-async fn work<F: Folder + Send + Sync + 'static>(State(desk): State<Arc<Desk<F>>>) -> Response {
+async fn work<F: LogFolder + Send + Sync + 'static>(State(desk): State<Arc<Desk<F>>>) -> Response {
     answers::json(&answers::Work { at_work: desk.at_work.told() })
+}
+
+/// Does work that stops with the connection that waits for it.
+async fn worked<F: LogFolder + Send + Sync + 'static>(
+    desk: Arc<Desk<F>>,
+    asked_as: &str,
+    about: &str,
+    work: impl FnOnce(&Desk<F>, &Working) -> Result<Response, Trouble> + Send + 'static,
+) -> Response {
+    let (waiting, working) = desk.at_work.begin(asked_as, about);
+    let worked = tokio::task::spawn_blocking(move || work(&desk, &working)).await;
+    drop(waiting);
+    match worked {
+        Ok(Ok(answer)) => answer,
+        Ok(Err(trouble)) => trouble.into_response(),
+        Err(_) => Trouble::fault("the reading broke off; the terminal may say why").into_response(),
+    }
+}
+
+fn findings<F: LogFolder + Send + Sync + 'static>(
+    desk: &Desk<F>,
+    working: &Working,
+) -> Result<Arc<Kept>, Trouble> {
+    let (shop, seen) = (desk.lamp.shop(), desk.lamp.seen());
+    desk.bench.findings(desk.lamp.folder(), shop.lamp(), seen, working)
+}
+
+async fn bench_findings<F: LogFolder + Send + Sync + 'static>(
+    State(desk): State<Arc<Desk<F>>>,
+    Query(asked): Query<AskedBench>,
+) -> Response {
+    worked(desk, &asked.asked_as, "", |desk, working| Ok(answers::json(&findings(desk, working)?.answer())))
+        .await
+}
+
+async fn bench_trace<F: LogFolder + Send + Sync + 'static>(
+    State(desk): State<Arc<Desk<F>>>,
+    Query(asked): Query<AskedTrace>,
+) -> Response {
+    let asked_as = asked.asked_as.clone();
+    worked(desk, &asked_as, "", move |desk, working| {
+        let shop = desk.lamp.shop();
+        let lamp = shop.lamp().ok_or_else(|| Trouble::plain("the lamp has errors"))?;
+        Ok(answers::json(&desk.bench.trace(desk.lamp.folder(), lamp, &asked, working)?))
+    })
+    .await
+}
+
+/// A file of the findings to be kept.
+async fn download<F: LogFolder + Send + Sync + 'static>(
+    desk: Arc<Desk<F>>,
+    kind: &'static str,
+    text: fn(&Benched) -> Option<String>,
+) -> Response {
+    worked(desk, "", "", move |desk, working| {
+        let kept = findings(desk, working)?;
+        let text = kept.benched.as_ref().and_then(text);
+        let text =
+            text.ok_or_else(|| Trouble::plain(format!("there are no findings yet: {HOW_TO_ADD_LOGS}")))?;
+        Ok(([(header::CONTENT_TYPE, kind), (header::CONTENT_DISPOSITION, "attachment")], text)
+            .into_response())
+    })
+    .await
+}
+
+async fn bench_json<F: LogFolder + Send + Sync + 'static>(State(desk): State<Arc<Desk<F>>>) -> Response {
+    download(desk, "application/json", |benched| serde_json::to_string_pretty(&benched.json()).ok()).await
+}
+
+async fn plateaus_csv<F: LogFolder + Send + Sync + 'static>(State(desk): State<Arc<Desk<F>>>) -> Response {
+    download(desk, "text/csv; charset=utf-8", |benched| Some(csv::plateaus(&benched.found))).await
+}
+
+async fn comparison_csv<F: LogFolder + Send + Sync + 'static>(State(desk): State<Arc<Desk<F>>>) -> Response {
+    download(desk, "text/csv; charset=utf-8", |benched| Some(csv::comparison(&benched.found))).await
 }

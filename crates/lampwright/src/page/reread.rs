@@ -49,6 +49,16 @@ impl<F: Folder> Reread<F> {
         Self { folder, threads, now }
     }
 
+    /// The folder itself.
+    pub fn folder(&self) -> &F {
+        &self.folder
+    }
+
+    /// A number that changes with the lamp.
+    pub fn seen(&self) -> u64 {
+        self.now.lock().unwrap_or_else(PoisonError::into_inner).0
+    }
+
     /// The lamp as it was read last.
     pub fn shop(&self) -> Arc<Shop> {
         Arc::clone(&self.now.lock().unwrap_or_else(PoisonError::into_inner).1)

@@ -46,6 +46,11 @@ impl Shop {
         Self { reading, threads, warm: (0..count).map(|_| Mutex::new(None)).collect() }
     }
 
+    /// The lamp, where it can be used.
+    pub fn lamp(&self) -> Option<&Lamp> {
+        self.reading.lamp.as_ref()
+    }
+
     pub fn about(&self) -> About {
         let understood: BTreeMap<&str, _> =
             self.reading.understood.variants.iter().map(|v| (v.variant.as_str(), v.clone())).collect();

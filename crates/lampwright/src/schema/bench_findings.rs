@@ -52,6 +52,11 @@ fn plateau() -> Value {
             always("rise_standard_k", number_or_null("Standard uncertainty of the rise, K.")),
             always("remaining_k", number_or_null("What was left of the approach at the end, K.")),
             always("settled", yes_or_no("Whether less than 0.1 K was left.")),
+            always(
+                "time_constants_s",
+                list("Time constants of the fitted approach, ascending.", number("A time constant, s.")),
+            ),
+            always("noise_k", number_or_null("Deviation of the readings from the fitted approach, K rms.")),
             always("minutes_more", number_or_null("How much longer to hold until it is settled, min.")),
             always("heat_w", number_or_null("Heat of the emitters, W.")),
             always("heat_doubt_w", number_or_null("Half its 95 % interval, W.")),

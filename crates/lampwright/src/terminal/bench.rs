@@ -9,7 +9,7 @@ use super::bench_findings::bench_findings;
 use super::numbers::{NOTHING, thousands, three_digits};
 use super::remarks::{count, remark_lines};
 use super::text::{Align, Columns, bold, heading, paragraph};
-use crate::commands::bench_answer::Findings;
+use crate::bench_answer::Findings;
 
 /// The whole text: what was found, the answer first; each run with its channels; the remarks.
 #[must_use]

@@ -7,7 +7,7 @@ use bench::evaluation::comparing::{ComparisonFinding, DifferenceFinding};
 
 use super::numbers::{NOTHING, tenths, with_error};
 use super::text::{Align, Columns, heading, paragraph};
-use crate::commands::bench_answer::Findings;
+use crate::bench_answer::Findings;
 
 /// The whole text; empty where nothing was found.
 #[must_use]

@@ -1,9 +1,14 @@
-//! What `bench` found in all runs together.
+//! What the bench test of a lamp says, for terminal, JSON, tables and page alike: all runs together.
+
+pub mod csv;
+mod gather;
 
 use bench::evaluation::comparing::{ComparisonFinding, compare};
 use bench::evaluation::{OffFinding, PlateauFinding, RunFindings};
 use lamp::as_built::Lamp;
 use serde::Serialize;
+
+pub use gather::{Benched, BenchedJson, HOW_TO_ADD_LOGS};
 
 /// What all runs together say; the JSON is this, field for field.
 #[derive(Debug, Default, Serialize)]
