@@ -4,8 +4,8 @@
 pub mod anomaly;
 pub mod approach;
 pub mod comparison;
-pub mod draws;
 pub mod drawing;
+pub mod draws;
 pub mod evaluation;
 pub mod fit;
 pub mod least_squares;

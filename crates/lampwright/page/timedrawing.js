@@ -127,14 +127,13 @@ function level(c, ink, one, box, place) {
 }
 
 function curve(c, ink, one, box, place) {
-  for (const [colour, wide, dash] of [["--sheet", 5, []], ["--ink", 2, [8, 4]]]) {
-    c.strokeStyle = ink(colour);
-    c.lineWidth = wide;
-    c.setLineDash(dash);
-    c.beginPath();
-    one.points.forEach(([t, value], i) => c[i ? "lineTo" : "moveTo"](place.x(t), box.y(value)));
-    c.stroke();
-  }
+  // Gaps as long as the dashes: what was measured shows between them.
+  c.strokeStyle = ink("--ink");
+  c.lineWidth = 1.6;
+  c.setLineDash([7, 7]);
+  c.beginPath();
+  one.points.forEach(([t, value], i) => c[i ? "lineTo" : "moveTo"](place.x(t), box.y(value)));
+  c.stroke();
   c.setLineDash([]);
 }
 

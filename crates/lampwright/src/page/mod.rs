@@ -3,8 +3,8 @@
 mod answers;
 mod assets;
 mod at_work;
-pub mod live;
 mod bench_desk;
+pub mod live;
 mod question;
 mod reread;
 mod shop;
