@@ -3,6 +3,8 @@
 
 mod browser;
 
+#[path = "page_parts/bench.rs"]
+mod bench;
 #[path = "page_parts/broken.rs"]
 mod broken;
 #[path = "page_parts/cancelling.rs"]
