@@ -11,6 +11,7 @@ pub mod bench_answer;
 pub mod commands;
 pub mod demo;
 pub mod disk;
+pub mod judgement;
 pub mod outcome;
 pub mod page;
 pub mod schema;

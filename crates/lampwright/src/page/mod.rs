@@ -5,6 +5,7 @@ mod assets;
 mod at_work;
 mod bench_desk;
 pub mod live;
+mod judged;
 mod question;
 mod reread;
 mod shop;
@@ -23,6 +24,7 @@ use bench::run::LogFolder;
 use answers::Trouble;
 use at_work::{AtWork, Working};
 use bench_desk::{AskedBench, AskedTrace, BenchDesk, Kept};
+use judged::Judged;
 use question::Asked;
 use reread::Reread;
 
@@ -31,6 +33,7 @@ use crate::bench_answer::{Benched, HOW_TO_ADD_LOGS, csv};
 /// What every request finds.
 struct Desk<F> {
     lamp: Reread<F>,
+    judged: Judged,
     at_work: Arc<AtWork>,
     bench: BenchDesk,
 }
@@ -53,6 +56,7 @@ pub fn serve(
         ready(&format!("http://127.0.0.1:{port}/"));
         let desk = Arc::new(Desk {
             lamp: Reread::new(folder, threads),
+            judged: Judged::default(),
             at_work: Arc::default(),
             bench: BenchDesk::default(),
         });
@@ -79,6 +83,7 @@ fn router<F: LogFolder + Send + Sync + 'static>(desk: Arc<Desk<F>>, port: u16) -
         )
         .route("/api/lamp", get(lamp::<F>))
         .route("/api/solve", get(solve::<F>))
+        .route("/api/verdict", get(verdict::<F>))
         .route("/api/work", get(work::<F>))
         .route("/api/bench", get(bench_findings::<F>))
         .route("/api/bench/trace", get(bench_trace::<F>))
@@ -126,6 +131,21 @@ async fn solve<F: LogFolder + Send + Sync + 'static>(
     drop(waiting);
     match worked {
         Ok(Ok(answer)) => answers::json(&answer),
+        Ok(Err(trouble)) => trouble.into_response(),
+        Err(_) => Trouble::fault("the calculation broke off; the terminal may say why").into_response(),
+    }
+}
+
+/// Fit and verdict of all variants; stopped as `solve` is.
+async fn verdict<F: LogFolder + Send + Sync + 'static>(
+    State(desk): State<Arc<Desk<F>>>,
+    Query(asked): Query<Asked>,
+) -> Response {
+    let (waiting, working) = desk.at_work.begin(&asked.asked_as, "");
+    let worked = tokio::task::spawn_blocking(move || desk.judged.judge(desk.lamp.folder(), &working)).await;
+    drop(waiting);
+    match worked {
+        Ok(Ok(answer)) => answers::json(&*answer),
         Ok(Err(trouble)) => trouble.into_response(),
         Err(_) => Trouble::fault("the calculation broke off; the terminal may say why").into_response(),
     }

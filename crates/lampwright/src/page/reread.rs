@@ -2,19 +2,32 @@
 
 use std::cell::RefCell;
 use std::hash::{DefaultHasher, Hash, Hasher};
+use std::io::Read;
 use std::sync::{Arc, Mutex, PoisonError};
 
+use bench::run::LogFolder;
 use lamp::project::{self, Folder, Reading};
 
 use super::shop::Shop;
 
 /// A folder that notes what is read from it.
-struct Noted<'a> {
-    folder: &'a dyn Folder,
+pub(super) struct Noted<'a, F: ?Sized> {
+    folder: &'a F,
     seen: RefCell<DefaultHasher>,
 }
 
-impl Folder for Noted<'_> {
+impl<'a, F: ?Sized> Noted<'a, F> {
+    pub fn new(folder: &'a F) -> Self {
+        Self { folder, seen: RefCell::default() }
+    }
+
+    /// A number that changes when any file does that was read.
+    pub fn seen(&self) -> u64 {
+        self.seen.borrow().finish()
+    }
+}
+
+impl<F: Folder + ?Sized> Folder for Noted<'_, F> {
     fn read(&self, path: &str) -> Result<Vec<u8>, String> {
         let found = self.folder.read(path);
         (path, &found).hash(&mut *self.seen.borrow_mut());
@@ -28,11 +41,39 @@ impl Folder for Noted<'_> {
     }
 }
 
+impl<F: LogFolder + ?Sized> LogFolder for Noted<'_, F> {
+    /// Logs are read whole: their bytes are noted, too.
+    fn open(&self, path: &str) -> Result<(Box<dyn Read + '_>, Option<u64>), String> {
+        let found = self.folder.open(path);
+        match found {
+            Ok((log, size)) => Ok((Box::new(NotedLog { log, seen: &self.seen }), size)),
+            Err(why) => {
+                (path, &why).hash(&mut *self.seen.borrow_mut());
+                Err(why)
+            }
+        }
+    }
+}
+
+/// A log that notes what is read from it.
+struct NotedLog<'a> {
+    log: Box<dyn Read + 'a>,
+    seen: &'a RefCell<DefaultHasher>,
+}
+
+impl Read for NotedLog<'_> {
+    fn read(&mut self, into: &mut [u8]) -> std::io::Result<usize> {
+        let count = self.log.read(into)?;
+        self.seen.borrow_mut().write(&into[..count]);
+        Ok(count)
+    }
+}
+
 /// A reading, and a number that changes when any file does that was read for it.
-fn noted(folder: &dyn Folder) -> (Reading, u64) {
-    let noted = Noted { folder, seen: RefCell::default() };
+fn noted(folder: &impl Folder) -> (Reading, u64) {
+    let noted = Noted::new(folder);
     let reading = project::read(&noted);
-    (reading, noted.seen.into_inner().finish())
+    (reading, noted.seen())
 }
 
 /// The folder, and the lamp as it was read last.

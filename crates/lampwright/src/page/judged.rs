@@ -1,0 +1,88 @@
+//! Fit and verdict for the page, kept until the folder changes.
+
+use std::sync::{Arc, Mutex, PoisonError};
+
+use bench::fit::{FitFindings, Posterior};
+use bench::run::LogFolder;
+use lamp::project;
+use serde::Serialize;
+
+use super::answers::Trouble;
+use super::at_work::Working;
+use super::reread::Noted;
+use crate::judgement::{self, Verdicts};
+use crate::outcome::Failure;
+
+/// As `lampwright verdict` has it where none is given.
+const SEED: u32 = 1;
+
+/// What the page is told.
+#[derive(Debug, Serialize)]
+pub(super) struct Judgement {
+    /// The fit, as `fit --json` has it; without logs that can be fitted, none.
+    pub fit: Option<FitFindings>,
+    pub why_no_fit: Option<String>,
+    /// As `verdict --json` has it after that fit.
+    pub verdict: Verdicts,
+}
+
+/// The judgement that was made last, and of what.
+#[derive(Debug, Default)]
+pub(super) struct Judged(Mutex<Option<(u64, Arc<Judgement>)>>);
+
+impl Judged {
+    /// Judges the lamp as its folder has it now, until `working` is told to stop.
+    pub fn judge(&self, folder: &impl LogFolder, working: &Working) -> Result<Arc<Judgement>, Trouble> {
+        let mut kept = self.0.lock().unwrap_or_else(PoisonError::into_inner);
+        let tell = |done: usize, of: usize, words: String| {
+            working.tell(if of > 1 { format!("{words} ({} of {of})", (done + 1).min(of)) } else { words });
+        };
+        let stop = working.cancel();
+        let go_on = || if working.is_cancelled() { Err(Trouble::cancelled()) } else { Ok(()) };
+        go_on()?;
+        let noted = Noted::new(folder);
+        let reading = project::read(&noted);
+        let Some(lamp) = reading.lamp.as_ref().filter(|_| !reading.has_errors()) else {
+            return Err(Trouble::plain("the lamp has errors; load the page again to see them"));
+        };
+        let plateaus = judgement::plateaus(&noted, lamp, &tell);
+        let seen = noted.seen();
+        if let Some((_, same)) = kept.as_ref().filter(|(of, _)| *of == seen) {
+            return Ok(Arc::clone(same));
+        }
+        go_on()?;
+        let mut reduced = judgement::reduce(lamp, &tell, stop).map_err(trouble)?;
+        let tried = plateaus.and_then(|all| judgement::fitted(&all, lamp, &mut reduced, &tell, stop));
+        let (posterior, fit, why_no_fit) = match tried {
+            Ok((found, findings)) => (found.posterior(&reduced), Some(findings), None),
+            Err(Failure::BadInput(why)) => {
+                (Posterior::prior(&reduced), None, Some(told(&Failure::BadInput(why))))
+            }
+            Err(other) => return Err(trouble(other)),
+        };
+        let lit: Vec<usize> =
+            (0..lamp.variants.len()).filter(|v| !lamp.variants[*v].emitters.is_empty()).collect();
+        let verdict =
+            judgement::verdicts(lamp, &reduced, &posterior, (&lit, SEED), &tell, stop).map_err(trouble)?;
+        let found = Arc::new(Judgement { fit, why_no_fit, verdict });
+        *kept = Some((seen, Arc::clone(&found)));
+        Ok(found)
+    }
+}
+
+fn trouble(failure: Failure) -> Trouble {
+    match failure {
+        Failure::Cancelled => Trouble::cancelled(),
+        Failure::Fault(text) => Trouble::fault(text),
+        input => Trouble::plain(told(&input)),
+    }
+}
+
+/// Why, in one line.
+fn told(failure: &Failure) -> String {
+    let one = |remark: lamp::findings::FindingRemark| match remark.file {
+        Some(file) => format!("{file}: {}", remark.text),
+        None => remark.text,
+    };
+    failure.told().remarks.into_iter().map(one).collect::<Vec<_>>().join("; ")
+}
