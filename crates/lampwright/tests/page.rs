@@ -19,6 +19,8 @@ mod looks;
 mod reach;
 #[path = "page_parts/served.rs"]
 mod served;
+#[path = "page_parts/verdict.rs"]
+mod verdict;
 
 use browser::{Browser, plain_request};
 use served::{Served, serve_demo};

@@ -1,0 +1,74 @@
+// What the bench test taught: predicted against measured, fitted values against their priors, junctions.
+
+import { origin, originTable, sentence } from "./origins.js";
+import { make, number } from "./words.js";
+
+const DOUBT = "half the 95 % interval";
+const HOW = {
+  measured: `the sensor's rise above the room at the settled plateau of the log, with ${DOUBT} as the fit took it.`,
+  fitted: "the same rise of the model with the fitted values.",
+  unfitted: "the same rise by lamp.toml alone, as predict says it.",
+  off: "fitted less measured.",
+  others: `predicted by a fit without this plateau, with ${DOUBT} of that less the measurement.`,
+  value: "least squares over all plateaus of all variants, with the tolerances as priors; ranges hold 95 %. A factor is on what lamp.toml says.",
+  junction: `the hottest junction of the fitted model at the plateau, with ${DOUBT}; both: the sensor and the forward voltage weighed by their certainty.`,
+  further: `${DOUBT} of the hottest junction at the nominal current, now and if that were measured, too; by the fit's own gradients.`,
+};
+
+const withDoubt = (value, doubt, digits = 1) => (value === null || value === undefined ? "-" : `${number(value, digits)} \u00b1 ${number(doubt, digits)}`);
+const value = (of, x) => (of.unit === "kelvin" ? `${number(x, 2)} K` : number(x, 3));
+const nameOf = (v) => (v.variant ? `${v.value}, ${v.variant}` : v.value);
+
+// One row a value: its range before faint, its range now strong, on an axis of its own range before.
+function interval(of) {
+  const [low, high] = [Math.min(of.low, of.prior_low), Math.max(of.high, of.prior_high)];
+  const x = (v) => 4 + (232 * (v - low)) / (high - low || 1);
+  const words = `${nameOf(of)}: before ${value(of, of.prior_low)} to ${value(of, of.prior_high)}, fitted ${value(of, of.low)} to ${value(of, of.high)}`;
+  return make("svg", { class: "interval", viewBox: "0 0 240 22", width: 240, height: 22, role: "img", "aria-label": words },
+    make("line", { x1: x(of.prior_low), x2: x(of.prior_high), y1: 11, y2: 11, stroke: "var(--idle)", "stroke-width": 12 }),
+    make("line", { x1: x(of.low), x2: x(of.high), y1: 11, y2: 11, stroke: "var(--accent)", "stroke-width": 5 }),
+    make("circle", { cx: x(of.fitted), cy: 11, r: 5, fill: "var(--paper)", stroke: "var(--ink)", "stroke-width": 2 }));
+}
+
+// The parts below the verdict, where there is a fit.
+export function fitted(fit) {
+  const told = origin();
+  const further = fit.further.filter((f) => f.doubt_with_it_k < 0.97 * f.doubt_now_k).slice(0, 4);
+  return [
+    make("h3", {}, "Predicted against measured"),
+    make("ul", { class: "remarks", id: "fit-answers" }, ...fit.answers.map((text) => make("li", {}, ...sentence(text, HOW.value, told)))),
+    told.place,
+    originTable("Rise of the sensor above the room at each plateau", [
+      { head: "variant", word: true, cell: (p) => p.variant },
+      { head: "current, A", cell: (p) => number(p.drive_current_a, 3) },
+      { head: "measured, K", how: HOW.measured, cell: (p) => withDoubt(p.measured_k, 1.96 * p.standard_k, 2) },
+      { head: "fitted, K", how: HOW.fitted, cell: (p) => number(p.predicted_k, 2) },
+      { head: "off, K", how: HOW.off, cell: (p) => number(p.residual_k, 2) },
+      { head: "from the others, K", how: HOW.others, cell: (p) => withDoubt(p.from_the_others_k, p.from_the_others_doubt_k, 2) },
+      { head: "unfitted, K", how: HOW.unfitted, cell: (p) => number(p.unfitted_k, 2) },
+    ], fit.plateaus, told),
+    make("h3", {}, "Fitted values against their priors"),
+    originTable("Faint: the range before the bench test; strong: after it; ring: fitted", [
+      { head: "value", word: true, cell: nameOf },
+      { head: "each on its own scale", word: true, cell: interval },
+      { head: "fitted", how: HOW.value, cell: (v) => value(v, v.fitted) },
+      { head: "range", how: HOW.value, cell: (v) => `${value(v, v.low)} to ${value(v, v.high)}` },
+      { head: "before", how: "the tolerance as a 95 % range; where it comes from stands at the end of the row.", cell: (v) => `${value(v, v.prior_low)} to ${value(v, v.prior_high)}` },
+      { head: "from", word: true, cell: (v) => v.source },
+    ], fit.values, told),
+    originTable("The hottest junction at each plateau", [
+      { head: "variant", word: true, cell: (j) => j.variant },
+      { head: "current, A", cell: (j) => number(j.drive_current_a, 3) },
+      { head: "emitter", word: true, cell: (j) => j.emitter },
+      { head: "from the sensor, degC", how: HOW.junction, cell: (j) => withDoubt(j.from_sensor_c, j.from_sensor_doubt_k) },
+      { head: "by voltage, degC", how: HOW.junction, cell: (j) => withDoubt(j.from_voltage_c, j.from_voltage_doubt_k) },
+      { head: "both, degC", how: HOW.junction, cell: (j) => withDoubt(j.combined_c, j.combined_doubt_k) },
+    ], fit.junctions, told),
+    ...(further.length ? [originTable("What one more measurement would tell of the hottest junction", [
+      { head: "measure", word: true, cell: (f) => f.what },
+      { head: "known within now, K", how: HOW.further, cell: (f) => number(f.doubt_now_k) },
+      { head: "with it, K", how: HOW.further, cell: (f) => number(f.doubt_with_it_k) },
+    ], further, told)] : []),
+    make("ul", { class: "remarks" }, ...fit.remarks.map((text) => make("li", {}, text))),
+  ];
+}

@@ -1,0 +1,92 @@
+//! The verdict on the page: its numbers are the commands' own, its curve has its points where they belong, Cancel stops it.
+
+use std::process::Command;
+
+use serde_json::Value;
+
+use crate::SETTLED;
+use crate::browser::Browser;
+use crate::served::serve_folder;
+
+fn said(command: &str, folder: &std::path::Path) -> Value {
+    let out = Command::new(env!("CARGO_BIN_EXE_lampwright"))
+        .args([command, "--json"])
+        .arg(folder)
+        .output()
+        .unwrap();
+    serde_json::from_slice(&out.stdout).unwrap()
+}
+
+#[test]
+fn the_verdict_on_the_page_is_that_of_the_commands() {
+    let folder = tempfile::tempdir().unwrap();
+    for (path, bytes) in lampwright::demo::files() {
+        let path = folder.path().join(path);
+        std::fs::create_dir_all(path.parent().unwrap()).unwrap();
+        std::fs::write(path, bytes).unwrap();
+    }
+    let served = serve_folder(folder.path());
+    let mut browser = Browser::start();
+    browser.size(1280, 900, 1.0);
+    browser.open(&served.address);
+    browser.wait_for(SETTLED);
+
+    // Cancelled, and asked again.
+    browser.value("document.getElementById('verdict-ask').click()");
+    browser.wait_for("document.getElementById('strip').hidden === false");
+    browser.key("Escape", 0);
+    browser.wait_for("document.getElementById('verdict-state').textContent.startsWith('Cancelled after')");
+    assert_eq!(browser.value("document.querySelectorAll('#verdict-shown *').length"), 0);
+    browser.value("document.getElementById('verdict-ask').click()");
+    browser.wait_for("document.getElementById('verdict-answer')");
+
+    let fit = said("fit", folder.path());
+    let verdict = &said("verdict", folder.path())["verdicts"][0];
+    let tidy = |text: &Value| text.as_str().unwrap().replace("+-", "\u{b1}");
+    assert_eq!(
+        browser.value("document.getElementById('verdict-answer').textContent"),
+        tidy(&verdict["answers"][0])
+    );
+    let list = |of: &Value| Value::from(of.as_array().unwrap().iter().map(tidy).collect::<Vec<_>>());
+    let items = |id: &str| format!("[...document.querySelectorAll('#{id} li')].map(l => l.textContent)");
+    assert_eq!(browser.value(&items("fit-answers")), list(&fit["answers"]));
+
+    // Each point of the curve stands at its room and its current, by the axes that are drawn.
+    let dots = browser.value(
+        "(() => { const s = document.querySelector('#verdict svg'); const n = s.querySelector('.nominal'), h = s.querySelector('.hottest');
+          return [...s.querySelectorAll('circle.safe')].map(c => [c.getAttribute('cx'), c.getAttribute('cy')].map(Number)).concat([[Number(h.getAttribute('x1')), Number(n.getAttribute('y1'))]]); })()",
+    );
+    let at = |i: usize, k: usize| dots[i][k].as_f64().unwrap();
+    let points = verdict["safe_currents"].as_array().unwrap();
+    assert_eq!(dots.as_array().unwrap().len(), points.len() + 1);
+    let number = |value: &Value, key: &str| value[key].as_f64().unwrap();
+    let last = points.len() - 1;
+    let along =
+        (at(last, 0) - at(0, 0)) / (number(&points[last], "ambient_c") - number(&points[0], "ambient_c"));
+    let up = (at(last, 1) - at(0, 1)) / (number(&points[last], "low_a") - number(&points[0], "low_a"));
+    assert!(along > 0.0 && up < 0.0);
+    for (i, point) in points.iter().enumerate() {
+        let x = at(0, 0) + along * (number(point, "ambient_c") - number(&points[0], "ambient_c"));
+        let y = at(0, 1) + up * (number(point, "low_a") - number(&points[0], "low_a"));
+        assert!((at(i, 0) - x).abs() < 0.5 && (at(i, 1) - y).abs() < 0.5, "{point}: {dots}");
+    }
+    let nominal = at(0, 1) + up * (number(verdict, "nominal_current_a") - number(&points[0], "low_a"));
+    let hottest = at(0, 0) + along * (number(verdict, "hottest_ambient_c") - number(&points[0], "ambient_c"));
+    let marks = points.len();
+    assert!((at(marks, 0) - hottest).abs() < 0.5 && (at(marks, 1) - nominal).abs() < 0.5, "{dots}");
+
+    // A number tells how it was got.
+    browser.value("document.querySelector('#verdict-answer .figure').click()");
+    browser.wait_for("document.querySelector('#verdict .origin').textContent.includes('limit')");
+    browser.value("document.querySelectorAll('#verdict details').forEach(d => { d.open = true; })");
+    browser.picture("verdict-light.png", None);
+    browser.value("document.getElementById('shade').click()");
+    browser.picture("verdict-dark.png", None);
+    browser.size(390, 844, 2.0);
+    browser.value("new Promise(done => setTimeout(done, 300))");
+    let overflow =
+        browser.value("document.documentElement.scrollWidth - document.documentElement.clientWidth");
+    assert_eq!(overflow.as_f64(), Some(0.0), "no sideways scrolling on a phone");
+    browser.picture("verdict-phone.png", None);
+    assert!(browser.troubles.is_empty(), "{:?}", browser.troubles);
+}
