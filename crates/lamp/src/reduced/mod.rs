@@ -3,7 +3,7 @@
 //! The temperature field of a variant changes little in shape when conductivities, interfaces, films, heats or the room change.
 //! So it is sought as a sum of a few fields found by the full model: the one that settled, the answer to each emitter's heat,
 //! to a pull at each sensor, to the copper's loss, and the first change with each uncertain value. The sum that balances heat
-//! best (Galerkin's condition; reference at [`projection`]) is exact at the reference and, because the fields hold the adjoint of
+//! best (Galerkin's condition; reference in its module `projection`) is exact at the reference and, because the fields hold the adjoint of
 //! each solder point and sensor as well, its error grows only with the square of the departures. Films follow each face's mean
 //! rise by their own laws; emitters are coupled as in the full model.
 
