@@ -376,12 +376,17 @@ fn slips_are_told_with_place_and_help() {
         assert!(WHOLE.contains(from), "{from}");
         WHOLE.replace(from, to)
     };
+    let line_of = |slip: &str, text: &str| {
+        let line = text.lines().position(|line| line.contains(slip)).map(|above| above + 1);
+        u32::try_from(line.unwrap()).unwrap()
+    };
     let slip = changed("thickness = \"50 um\"", "thicknes = \"50 um\"");
-    assert_eq!(error_line(&slip, &["unknown key", "did you mean \"thickness\""]), 27);
+    let told = error_line(&slip, &["unknown key", "did you mean \"thickness\""]);
+    assert_eq!(told, line_of("thicknes = ", &slip));
     let unit = changed("nominal = \"0.7 A\"", "nominal = \"70 mm\"");
-    assert_eq!(error_line(&unit, &["'mm'", "A, mA"]), 8);
+    assert_eq!(error_line(&unit, &["'mm'", "A, mA"]), line_of("70 mm", &unit));
     let sheet = changed("sheet = \"white-3.5mm\"", "sheet = \"purple\"");
-    assert_eq!(error_line(&sheet, &["purple", "chip-on-board-20mm"]), 14);
+    assert_eq!(error_line(&sheet, &["purple", "chip-on-board-20mm"]), line_of("purple", &sheet));
     error_line(
         &changed("at = [[\"10 mm\", \"10 mm\"]]", "at = [[\"19.5 mm\", \"10 mm\"]]"),
         &["stands off the board"],
