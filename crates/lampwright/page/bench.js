@@ -3,7 +3,7 @@
 import { comparisonTable, doubt, howItWasGot, plateauTable, riseDoubt } from "./benchtables.js";
 import { intervals } from "./intervals.js";
 import { TimeChart } from "./timechart.js";
-import { timeUnit, words } from "./timedrawing.js";
+import { listenToButtons, tellReading, tellWindow } from "./timetelling.js";
 import { Stopped } from "./work.js";
 import { count, make, number } from "./words.js";
 
@@ -18,8 +18,7 @@ export class BenchPart {
     by("bench-run").addEventListener("change", (event) => this.choose(event.target.value));
     by("bench-pair").addEventListener("change", () => this.compare());
     by("bench-equal").addEventListener("change", () => this.compare());
-    const buttons = { closer: (c) => c.zoom(0.5), farther: (c) => c.zoom(2), earlier: (c) => c.pan(-0.5), later: (c) => c.pan(0.5), whole: (c) => c.whole(), back: (c) => c.undo() };
-    for (const [name, act] of Object.entries(buttons)) by(`log-${name}`).addEventListener("click", () => act(this.chart));
+    listenToButtons(() => this.chart);
   }
 
   // Asks for the findings and shows them.
@@ -84,8 +83,8 @@ export class BenchPart {
     by("bench-run").value = name;
     this.chart ??= new TimeChart(by("log-chart"), {
       ask: (from, to, columns) => this.ask(from, to, columns),
-      moved: (window) => this.moved(window),
-      read: (time, values) => this.readOut(time, values),
+      moved: tellWindow,
+      read: (time, values) => tellReading(this.chart.window, this.drawn && time, values),
     });
     this.showMarks();
     this.chart.reset(0, this.run.span_s);
@@ -140,27 +139,6 @@ export class BenchPart {
     return each > 1
       ? `${count(drawn.rows, "row").replace(/\d+/, (n) => Number(n).toLocaleString("en"))} in view: each picture column holds about ${each.toLocaleString("en")} of them and reaches from their least to their largest value, so that no spike is lost.`
       : `${count(drawn.rows, "row")} in view, each drawn.`;
-  }
-
-  moved(window) {
-    const [seconds, unit] = timeUnit(window.span);
-    const step = window.span / seconds / 100;
-    const [from, to] = [window.from, window.to].map((time) => words(time / seconds, step));
-    by("log-window").textContent = window.isWhole ? `The whole log: ${to} ${unit}.` : `From ${from} to ${to} ${unit}.`;
-    by("log-back").disabled = !window.past.length;
-    for (const name of ["farther", "whole", "earlier", "later"]) by(`log-${name}`).disabled = window.isWhole;
-  }
-
-  readOut(time, values) {
-    if (time === null || !this.drawn) { by("log-readout").textContent = "Point at the chart, or use the arrow keys on it, to read a time."; return; }
-    const [seconds, unit] = timeUnit(this.chart.window.span);
-    const at = `${words(time / seconds, this.chart.window.span / seconds / 300)}\u00a0${unit}`;
-    const said = values.map((one) => {
-      const digits = one.unit === "A" ? 3 : 1;
-      const [low, high] = [number(one.least, digits), number(one.largest, digits)];
-      return `${one.name} ${low === high ? low : `${low} to ${high}`}\u00a0${one.unit}`;
-    });
-    by("log-readout").textContent = said.length ? `At ${at}: ${said.join(", ")}.` : `At ${at}: nothing was recorded.`;
   }
 
   // Anomalies by their letters, and gaps, in words.

@@ -1,10 +1,13 @@
 // A run while it is recorded: what the program pushes is shown as it comes.
 
-import { TimeChart } from "./livechart.js";
+import { TimeChart } from "./timechart.js";
+import { listenToButtons, tellReading, tellWindow } from "./timetelling.js";
 import { count, fillTable, make, number } from "./words.js";
 
 const at = (id) => document.getElementById(id);
 const KEYS = ["sensor_c", "ambient_c", "drive_a"];
+// A line is broken where this many samples are missing.
+const BREAK_STEPS = 3;
 
 // The course so far: times in s from the first sample, a list for each quantity.
 const course = { time_s: [], sensor_c: [], ambient_c: [], drive_a: [] };
@@ -22,50 +25,52 @@ function take(points, anew) {
   }
 }
 
-// Least and greatest of each picture column, in their order, and one point beyond each end; a gap stays a gap.
-function thinned(key, from_s, to_s, columns) {
-  const { time_s: times } = course;
-  let begin = times.findIndex((time) => time >= from_s);
-  if (begin < 0) begin = times.length;
-  let end = begin;
-  while (end < times.length && times[end] <= to_s) end++;
-  [begin, end] = [Math.max(0, begin - 1), Math.min(times.length, end + 1)];
-  const every = Math.max(1, Math.ceil((end - begin) / columns));
-  const out = { time_s: [], value: [] };
-  const put = (i) => { out.time_s.push(times[i]); out.value.push(course[key][i]); };
-  for (let i = begin; i < end; i += every) {
-    const last = Math.min(i + every, end);
-    if (every < 3) {
-      for (let k = i; k < last; k++) put(k);
-      continue;
+// The stretch that is seen, in equal columns with their least, largest, first and last values; what is missing leaves its column out.
+function columnsOf(key, { from_s, to_s, count }) {
+  const out = { from_s, to_s, count, at: [], least: [], largest: [], first: [], last: [] };
+  course.time_s.forEach((time, i) => {
+    const value = course[key][i];
+    if (time < from_s || time > to_s || value === null) return;
+    const column = Math.min(count - 1, Math.floor(((time - from_s) / (to_s - from_s)) * count));
+    const at = out.at.length - 1;
+    if (out.at[at] === column) {
+      out.least[at] = Math.min(out.least[at], value);
+      out.largest[at] = Math.max(out.largest[at], value);
+      out.last[at] = value;
+    } else {
+      out.at.push(column);
+      for (const list of [out.least, out.largest, out.first, out.last]) list.push(value);
     }
-    let [low, high, missing] = [-1, -1, -1];
-    for (let k = i; k < last; k++) {
-      if (course[key][k] === null) missing = k;
-      else {
-        if (low < 0 || course[key][k] < course[key][low]) low = k;
-        if (high < 0 || course[key][k] > course[key][high]) high = k;
-      }
-    }
-    for (const k of [...new Set([low, high, low < 0 ? missing : -1])].filter((k) => k >= 0).sort((a, b) => a - b)) put(k);
-  }
+  });
   return out;
 }
 
-const chart = new TimeChart(at("chart"), {
-  label: "The run so far",
-  begin: "the first sample",
-  panels: [
-    { title: "temperature", unit: "°C", share: 3, series: [
-      { key: "sensor_c", name: "board sensor", colour: "var(--accent)", width: 2 },
-      { key: "ambient_c", name: "room", colour: "var(--second)", dash: "6 4" },
-    ] },
-    { title: "drive current", unit: "A", share: 1, fromZero: true, series: [
-      { key: "drive_a", name: "drive current", colour: "var(--ink)", step: true },
-    ] },
-  ],
-  source: (from_s, to_s, columns) => Object.fromEntries(KEYS.map((key) => [key, thinned(key, from_s, to_s, columns)])),
+let seen = null;
+let limits = [];
+
+function picture() {
+  const break_s = (BREAK_STEPS * course.time_s.at(-1)) / Math.max(1, course.time_s.length - 1);
+  const trace = (key, name, ink, rest) => ({ name, ink, break_s, columns: columnsOf(key, seen), ...rest });
+  return {
+    begin: "the first sample",
+    panels: [
+      { name: "Temperature", unit: "°C", tall: 3, room: 1, limits, traces: [trace("ambient_c", "room", "--second", { dash: [6, 4] }), trace("sensor_c", "board sensor", "--accent", { wide: 2 })] },
+      { name: "Drive current", unit: "A", tall: 1, room: 0.05, fromZero: true, traces: [trace("drive_a", "drive current", "--ink", { wide: 1.8 })] },
+    ],
+  };
+}
+
+const chart = new TimeChart(at("log-chart"), {
+  ask: (from_s, to_s, count) => {
+    seen = { from_s, to_s, count };
+    if (course.time_s.length < 2) return;
+    chart.show(picture());
+    at("log-chart").dataset.rows = course.time_s.length;
+  },
+  moved: tellWindow,
+  read: (time, values) => tellReading(chart.window, time, values),
 });
+listenToButtons(() => chart);
 
 function say(id, text) {
   const place = at(id);
@@ -96,9 +101,9 @@ function show(moment) {
   ], rows);
   at("notices").replaceChildren(...moment.notices.map((text) => make("li", {}, text)));
   at("unheard").textContent = moment.ended ? `The recording has ended: ${moment.ended}. ${count(moment.samples, "sample")}.` : "";
-  const limits = moment.abort && moment.sensor_c !== null && moment.sensor_c > moment.abort.above_c - 25
-    ? [{ panel: 0, value: moment.abort.above_c, name: `break off above ${number(moment.abort.above_c, 0)} °C` }] : [];
-  chart.dress({ limits });
+  limits = moment.abort && moment.sensor_c !== null && moment.sensor_c > moment.abort.above_c - 25
+    ? [{ value: moment.abort.above_c, name: `break off above ${number(moment.abort.above_c, 0)} °C` }] : [];
+  if (chart.picture) chart.show(picture());
   ended = moment.ended !== null;
 }
 
@@ -106,7 +111,9 @@ let ended = false;
 const news = new EventSource("api/live");
 const points = (anew) => (event) => {
   take(JSON.parse(event.data), anew);
-  if (course.time_s.length > 1) chart.reach([0, course.time_s.at(-1)]);
+  if (course.time_s.length < 2) return;
+  if (anew) chart.reset(0, course.time_s.at(-1));
+  else chart.grow(course.time_s.at(-1));
 };
 news.addEventListener("anew", points(true));
 news.addEventListener("points", points(false));

@@ -4,12 +4,12 @@
 //
 //   const chart = new TimeChart(canvas, { ask(from_s, to_s, columns), moved(window), read(time_s, values) });
 //   chart.reset(0, 8700)      another recording, all of it shown
-//   chart.grow(8701)          rows have arrived; who looks at all of it goes on doing so
-//   chart.show(picture)       what is drawn: {panels, spans, gaps, marks}, times in s
-//     panels  [{name, unit, tall, fromZero, traces: [{name, ink, wide, dash, break_s, columns}], levels, curves}]
+//   chart.grow(8701)          rows have arrived; who looks at all of it, or at its end, goes on doing so
+//   chart.show(picture)       what is drawn: {panels, spans, gaps, marks, begin}, times in s; begin: what they count from, in words
+//     panels  [{name, unit, tall, fromZero, traces: [{name, ink, wide, dash, break_s, columns}], levels, curves, limits}]
 //     columns {from_s, to_s, count, at, least, largest, first, last}: a stretch in `count` equal columns; at[i] is the column of
 //             the i-th value; columns without a value are left out
-//     levels  [{from_s, to_s, value, low, high}]    curves [{points: [[time_s, value]]}]
+//     levels  [{from_s, to_s, value, low, high}]    curves [{points: [[time_s, value]]}]    limits [{value, name}], always in the picture
 //     spans   [{from_s, to_s, used_from_s, used_to_s, name, number}]    gaps [{from_s, to_s}]    marks [{at_s, letter}]
 //   chart.zoom(factor), chart.pan(part), chart.whole(), chart.undo()    for buttons
 // `ask` is called a moment after the window has come to rest; until its answer is shown, the old values are drawn at their new places.

@@ -26,6 +26,7 @@ export function reach(panel, from, to) {
     });
   }
   for (const level of panel.levels ?? []) if (level.to_s >= from && level.from_s <= to) take(level.low, level.high);
+  for (const limit of panel.limits ?? []) take(limit.value, limit.value);
   if (!(low <= high)) return [0, 1];
   if (panel.fromZero) take(0, 0);
   const room = Math.max(0.07 * (high - low), panel.room ?? 0.1);
@@ -48,7 +49,7 @@ export function layout(width, height, panels, from, to) {
   return { boxes, x, left: EDGE.left, right: width - EDGE.right, bottom: height - EDGE.bottom };
 }
 
-function axes(c, ink, panel, box, place, from, to, last) {
+function axes(c, ink, panel, box, place, from, to, last, begin) {
   c.fillStyle = ink("--faint");
   c.textAlign = "left";
   c.fillText(`${panel.name}, ${panel.unit}`, 0, box.top - 10);
@@ -72,7 +73,7 @@ function axes(c, ink, panel, box, place, from, to, last) {
     if (last) c.fillText(words(tick, apart), x, box.bottom + 19);
   }
   c.textAlign = "right";
-  if (last) c.fillText(`time from the first row, ${unit}`, place.right, box.bottom + 38);
+  if (last) c.fillText(`time from ${begin}, ${unit}`, place.right, box.bottom + 38);
 }
 
 function line(c, x1, y1, x2, y2) {
@@ -137,6 +138,17 @@ function curve(c, ink, one, box, place) {
   c.setLineDash([]);
 }
 
+// What must not be passed: a line across, with its name below it.
+function limit(c, ink, one, box, place) {
+  c.strokeStyle = c.fillStyle = ink("--accent");
+  c.lineWidth = 2;
+  c.setLineDash([10, 4]);
+  line(c, place.left, box.y(one.value), place.right, box.y(one.value));
+  c.setLineDash([]);
+  c.textAlign = "right";
+  c.fillText(one.name, place.right - 4, box.y(one.value) + 16);
+}
+
 // A plateau: a bar above the first panel, thick where it was used, and its name where there is room.
 function span(c, ink, one, box, place) {
   const [a, b] = [place.x(one.from_s), place.x(one.to_s)];
@@ -191,7 +203,7 @@ export function draw(c, size, picture, view, ink, chosen, reading) {
   picture.panels.forEach((panel, index) => {
     const box = place.boxes[index];
     c.lineWidth = 1;
-    axes(c, ink, panel, box, place, view.from, view.to, index === picture.panels.length - 1);
+    axes(c, ink, panel, box, place, view.from, view.to, index === picture.panels.length - 1, picture.begin ?? "the first row");
     c.save();
     c.beginPath();
     c.rect(place.left, box.top, place.right - place.left, box.bottom - box.top);
@@ -201,6 +213,7 @@ export function draw(c, size, picture, view, ink, chosen, reading) {
     for (const one of panel.traces) trace(c, ink, one, box, place);
     for (const one of panel.levels ?? []) level(c, ink, one, box, place);
     for (const one of panel.curves ?? []) curve(c, ink, one, box, place);
+    for (const one of panel.limits ?? []) limit(c, ink, one, box, place);
     if (!index) for (const one of picture.marks ?? []) mark(c, ink, one, box, place);
     if (chosen) {
       c.fillStyle = ink("--accent");

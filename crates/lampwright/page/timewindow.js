@@ -12,12 +12,14 @@ export class TimeWindow {
   get span() { return this.to - this.from; }
   get isWhole() { return this.from <= this.begin && this.to >= this.end; }
 
-  // The whole has grown or is another; who looked at all of it goes on looking at all of it.
+  // The whole has grown or is another; who looked at all of it, or at its end, goes on doing so.
   setWhole(begin, end) {
     const all = this.isWhole || this.from >= end || this.to <= begin;
+    const grown = this.to >= this.end ? end - this.end : 0;
     this.begin = begin;
     this.end = end > begin ? end : begin + 1;
     if (all) [this.from, this.to] = [this.begin, this.end];
+    else if (grown > 0) [this.from, this.to] = [this.from + grown, this.to + grown];
   }
 
   // Another recording: nothing to step back to.
