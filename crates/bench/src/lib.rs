@@ -16,4 +16,6 @@ pub mod plateau;
 pub mod recording;
 pub mod run;
 pub mod sensor;
+#[cfg(test)]
+mod testing;
 pub mod verdict;

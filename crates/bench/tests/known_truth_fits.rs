@@ -1,6 +1,8 @@
 //! Fits to logs whose truth is known: made by the full model on a finer grid with hidden values, noise and a drifting room.
 #![allow(clippy::expect_used, clippy::panic, clippy::unwrap_used)] // a test's helpers may fail loudly
 
+mod sketch;
+
 use std::fmt::Write as _;
 use std::sync::Mutex;
 use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
@@ -11,9 +13,10 @@ use bench::mapping::Names;
 use bench::run;
 use lamp::as_built::Lamp;
 use lamp::model::{GridChoice, Model};
-use lamp::project::{MemoryFolder, read};
+use lamp::project::MemoryFolder;
 use lamp::reduced::ReducedLamp;
 use lamp::uncertain::{Departures, Value, uncertain_values};
+use sketch::lamp_of;
 
 const LAMP: &str = r#"
 [lamp]
@@ -55,12 +58,6 @@ static GO_ON: AtomicBool = AtomicBool::new(false);
 const CURRENTS_A: [f64; 4] = [0.2, 0.5, 0.7, 1.0];
 const DWELL_S: usize = 900;
 const EVERY_S: usize = 5;
-
-fn lamp_of(text: &str) -> Lamp {
-    let reading = read(&MemoryFolder::new([("lamp.toml".to_owned(), text.as_bytes().to_vec())]));
-    assert!(!reading.has_errors(), "{:#?}", reading.remarks);
-    reading.lamp.unwrap()
-}
 
 /// A generator of its own (SplitMix64, S. Vigna, public domain description), so that nothing is shared with the draws of the fit.
 struct Dice(u64);
@@ -148,7 +145,7 @@ fn intervals_hold_the_hidden_values_and_junctions() {
     const SEEDS: u64 = 100;
     let lamp = lamp_of(LAMP);
     let choice = GridChoice { finest_pitch_m: Some(6e-4), cells_at_most: None };
-    let reduced = ReducedLamp::new(&lamp, &choice, &mut |_| {}, &GO_ON).unwrap();
+    let reduced = ReducedLamp::new(&lamp, (&choice, 2), &mut |_| {}, &GO_ON).unwrap();
     let next = AtomicU64::new(0);
     // Held and all, of values and of junctions; and the doubts of the junctions before and after.
     let tally = Mutex::new([0usize; 4]);

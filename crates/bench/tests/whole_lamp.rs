@@ -3,17 +3,18 @@
 //! LAMPWRIGHT_WRITE_DOCS=1 writes its table anew.
 #![allow(clippy::expect_used, clippy::panic, clippy::unwrap_used)] // a test's helpers may fail loudly
 
+mod sketch;
+
 use std::fmt::Write as _;
 use std::path::Path;
 use std::sync::atomic::AtomicBool;
 
 use bench::fit::gradient;
 use bench::least_squares::{Linearised, Options, Prior, fit};
-use lamp::as_built::Lamp;
 use lamp::model::GridChoice;
-use lamp::project::{MemoryFolder, read};
 use lamp::reduced::ReducedLamp;
 use nalgebra::DMatrix;
+use sketch::lamp_of;
 
 static GO_ON: AtomicBool = AtomicBool::new(false);
 const FR4: usize = 0;
@@ -84,12 +85,6 @@ const DIFFERENCES: [(f64, f64, f64); 5] =
 /// Those that are fitted; bands are taken as four standard deviations wide.
 const FITTED: usize = 3;
 
-fn lamp() -> Lamp {
-    let reading = read(&MemoryFolder::new([("lamp.toml".to_owned(), lamp_text().into_bytes())]));
-    assert!(!reading.has_errors(), "{:#?}", reading.remarks);
-    reading.lamp.unwrap()
-}
-
 /// What a place's sensor differs by between the boards, K.
 fn difference_k(reduced: &ReducedLamp, x: &[f64], place: usize, current_a: f64) -> Option<f64> {
     let at = |variant| reduced.state(variant, x, current_a, 25.0).ok().map(|s| s.sensor_c[place]);
@@ -129,9 +124,9 @@ struct Line {
 }
 
 fn outcome() -> (String, Vec<Line>) {
-    let lamp = lamp();
+    let lamp = lamp_of(&lamp_text());
     let choice = GridChoice { finest_pitch_m: Some(5e-4), cells_at_most: None };
-    let reduced = ReducedLamp::new(&lamp, &choice, &mut |_| {}, &GO_ON).unwrap();
+    let reduced = ReducedLamp::new(&lamp, (&choice, 2), &mut |_| {}, &GO_ON).unwrap();
     let fits: Vec<_> = (0..PLACES_MM.len()).map(|place| fitted(&reduced, place)).collect();
     let place = (0..fits.len()).min_by(|a, b| fits[*a].1.total_cmp(&fits[*b].1)).unwrap();
     let fit = &fits[place].0;

@@ -197,6 +197,14 @@ pub struct PlacedEmitter {
     pub share_given: bool,
 }
 
+impl PlacedEmitter {
+    /// Highest temperature of its solder point, degC: the lower of its sheet's and the lamp's, where either is stated.
+    #[must_use]
+    pub fn solder_limit_c(&self, lamp: &Lamp) -> Option<f64> {
+        [self.sheet.solder_limit_c, lamp.solder_limit_c].into_iter().flatten().reduce(f64::min)
+    }
+}
+
 /// A land of a placed package, for drawing and for electrical tracing.
 #[derive(Debug, Clone)]
 pub struct PlacedLand {

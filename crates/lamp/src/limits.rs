@@ -15,10 +15,7 @@ pub(crate) fn limits(
 ) -> Vec<LimitFinding> {
     let mut all = Vec::new();
     worst_and_over(&mut all, "junction", emitters, |e| Some((e.junction_c?, e.junction_limit_c)));
-    let solder_limit = |index: usize| -> Option<f64> {
-        let of_sheet = variant.emitters.get(index).and_then(|e| e.sheet.solder_limit_c);
-        [of_sheet, lamp.solder_limit_c].into_iter().flatten().reduce(f64::min)
-    };
+    let solder_limit = |index: usize| variant.emitters.get(index)?.solder_limit_c(lamp);
     let mut index = 0;
     worst_and_over(&mut all, "solder point", emitters, |e| {
         index += 1;

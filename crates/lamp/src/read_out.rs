@@ -1,6 +1,6 @@
 //! What is read of a field, as weights of its cells: solder points, sensors, places of the board.
 
-use crate::gridding::Footprint;
+use crate::gridding::{Footprint, Surface, SurfacePiece};
 use crate::model::Model;
 use crate::reading;
 use crate::stage::Stage;
@@ -50,6 +50,12 @@ impl TopFace {
         let own = footprint.columns.iter().map(|(c, part)| part * part * self.half_k_per_w[*c]).sum();
         Weights { own_k_per_w: own, ..self.of(&footprint.columns) }
     }
+}
+
+/// Reads the mean over a face, at the middles of its cells.
+pub(crate) fn face_mean(face: &Surface) -> Weights {
+    let part = |p: &SurfacePiece| (p.cell, p.area_m2 / face.area_m2);
+    Weights { cells: face.pieces.iter().map(part).collect(), own_k_per_w: 0.0 }
 }
 
 impl Model {

@@ -15,7 +15,7 @@ use crate::emitter_physics::heat_w_per_k;
 use crate::faces::Films;
 use crate::gridding::{Gridded, Interface};
 use crate::model::{Model, ModelError};
-use crate::read_out::Weights;
+use crate::read_out::{Weights, face_mean};
 use crate::stage::Stage;
 
 /// Relative residual of the adjoint fields.
@@ -64,7 +64,7 @@ impl Model {
         let faces = self.fine.gridded.surfaces.len();
         let mut observed: Vec<Weights> = solder.clone();
         observed.extend(sensor.iter().map(|w| w.clone().unwrap_or_default()));
-        observed.extend((0..faces).map(|s| mean_of(&self.fine, s)));
+        observed.extend(self.fine.gridded.surfaces.iter().map(face_mean));
         let adjoint = adjoints(&mut self.fine, &observed, RESIDUAL, cancel)?;
         let partial = Partial { stage: &self.fine, adjoint: &adjoint };
         let slopes = self.heat_slopes(drive_a);
@@ -202,15 +202,10 @@ fn adjoints(
     Ok(fields)
 }
 
-fn mean_of(stage: &Stage, surface: usize) -> Weights {
-    let of = &stage.gridded.surfaces[surface];
-    Weights { cells: of.pieces.iter().map(|p| (p.cell, p.area_m2 / of.area_m2)).collect(), own_k_per_w: 0.0 }
-}
-
 /// Change of the logarithm of a face's film with its mean rise, 1/K.
 fn ln_film_per_k(stage: &Stage, surface: usize, ambient_c: f64) -> f64 {
     let of = &stage.gridded.surfaces[surface];
-    let mean_k: f64 = of.pieces.iter().map(|p| p.area_m2 * stage.rise_k[p.cell]).sum::<f64>() / of.area_m2;
+    let mean_k = stage.surface_mean_k(of);
     let film = |rise_k: f64| -> f64 {
         let films = Films::guess(of, rise_k, ambient_c);
         of.pieces.iter().enumerate().map(|(p, piece)| piece.area_m2 * films.film(p)).sum()
@@ -291,18 +286,14 @@ impl Partial<'_> {
 
 /// Every face whose conductance changes, with its change for a logarithm of 1, W/K.
 fn for_each_change(gridded: &Gridded, change: &Change, mut each: impl FnMut(usize, usize, f64)) {
-    let (nx, columns) = (gridded.plan.nx(), gridded.plan.columns());
+    let columns = gridded.plan.columns();
     let in_layer = |plane: usize| matches!(change, Change::Layer(l) if gridded.planes[plane].layer == *l);
     for plane in 0..gridded.planes.len() {
+        if in_layer(plane) {
+            gridded.along(plane).for_each(|(a, b, g)| each(a, b, g));
+        }
         for column in 0..columns {
             let cell = plane * columns + column;
-            if in_layer(plane) {
-                for (g, next) in [(gridded.gx[cell], cell + 1), (gridded.gy[cell], cell + nx)] {
-                    if g > 0.0 {
-                        each(cell, next, g);
-                    }
-                }
-            }
             let through = gridded.gz[cell];
             if through <= 0.0 || plane + 1 >= gridded.planes.len() {
                 continue;

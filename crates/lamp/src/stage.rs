@@ -71,11 +71,13 @@ impl Stage {
 
     /// Mean rise of the cells behind each surface, K.
     pub fn surface_means_k(&self) -> Vec<f64> {
-        let mean = |s: &Surface| {
-            let sum: f64 = s.pieces.iter().map(|p| p.area_m2 * self.rise_k[p.cell]).sum();
-            sum / s.area_m2
-        };
-        self.gridded.surfaces.iter().map(mean).collect()
+        self.gridded.surfaces.iter().map(|s| self.surface_mean_k(s)).collect()
+    }
+
+    /// Mean rise of the cells behind a surface, K.
+    pub fn surface_mean_k(&self, surface: &Surface) -> f64 {
+        let sum: f64 = surface.pieces.iter().map(|p| p.area_m2 * self.rise_k[p.cell]).sum();
+        sum / surface.area_m2
     }
 
     /// Changes the bond line.

@@ -137,7 +137,7 @@ pub struct VerdictArguments {
     #[arg(long)]
     pub unfitted: bool,
     /// Number from which the lamps are drawn; the same gives the same answer.
-    #[arg(long, value_name = "NUMBER", default_value_t = 1)]
+    #[arg(long, value_name = "NUMBER", default_value_t = crate::judgement::SEED)]
     pub seed: u32,
     /// Leave the lamp folder's results/ as it is.
     #[arg(long)]

@@ -6,16 +6,20 @@ use bench::evaluation::{PlateauFinding, evaluate};
 use bench::fit::{FitError, FitFindings, Fitted, Posterior, fit};
 use bench::mapping::Names;
 use bench::run::{self, LogFolder};
-use bench::sensor::OutputUnit;
 use bench::verdict::{Asked, NoVerdict, VerdictFindings, verdict};
 use lamp::as_built::Lamp;
-use lamp::model::{GridChoice, ModelError};
+use lamp::model::GridChoice;
 use lamp::reduced::ReducedLamp;
 
+use crate::bench_answer::sheets;
+use crate::commands::threads;
 use crate::outcome::Failure;
 
 /// Told what is done: how many steps of how many, and in words.
 pub type Tell<'a> = &'a (dyn Fn(usize, usize, String) + Sync);
+
+/// Number from which the lamps are drawn where none is given.
+pub const SEED: u32 = 1;
 
 /// What `verdict --json` prints.
 #[derive(Debug, serde::Serialize)]
@@ -31,12 +35,7 @@ pub struct Verdicts {
 /// # Errors
 /// When there is no bench sheet, or a run has errors.
 pub fn plateaus(folder: &dyn LogFolder, lamp: &Lamp, tell: Tell) -> Result<Vec<PlateauFinding>, Failure> {
-    let hint = "put your logs into bench/, each with a bench sheet beside it; `lampwright bench --sniff FILE` proposes one";
-    let sheets = run::sheets(folder)
-        .map_err(|why| Failure::bad_file(run::BENCH_FOLDER, format!("cannot be read: {why}; {hint}")))?;
-    if sheets.is_empty() {
-        return Err(Failure::bad_file(run::BENCH_FOLDER, format!("holds no bench sheet; {hint}")));
-    }
+    let sheets = sheets(folder)?;
     let names = Names::of(lamp);
     let mut all = Vec::new();
     for (done, sheet) in sheets.iter().enumerate() {
@@ -61,7 +60,7 @@ pub fn reduce(lamp: &Lamp, tell: Tell, stop: &AtomicBool) -> Result<ReducedLamp,
     let count = lamp.variants.len();
     let say = |done: usize| tell(done, count, "solving each board and what changes it".to_owned());
     say(0);
-    ReducedLamp::new(lamp, &GridChoice::default(), &mut { say }, stop).map_err(model_failure)
+    ReducedLamp::new(lamp, (&GridChoice::default(), threads()), &mut { say }, stop).map_err(Failure::from)
 }
 
 /// The values fitted to the plateaus, and what there is to say of them.
@@ -77,7 +76,7 @@ pub fn fitted(
 ) -> Result<(Fitted, FitFindings), Failure> {
     tell(0, 1, "fitting the values to the plateaus".to_owned());
     let found = fit(plateaus, lamp, reduced, stop).map_err(fit_failure)?;
-    let findings = found.findings(lamp, reduced, stop).map_err(model_failure)?;
+    let findings = found.findings(lamp, reduced, stop)?;
     Ok((found, findings))
 }
 
@@ -97,7 +96,7 @@ pub fn verdicts(
     for (done, variant) in variants.iter().enumerate() {
         let words = format!("{}: asking some thousand lamps", lamp.variants[*variant].name);
         tell(done, variants.len(), words);
-        let asked = Asked { variant: *variant, hottest_c: lamp.hottest_c, seed };
+        let asked = Asked { variant: *variant, hottest_c: lamp.hottest_c, seed, threads: threads() };
         let one = verdict(lamp, reduced, posterior, asked, stop).map_err(|why| match why {
             NoVerdict::Cancelled => Failure::Cancelled,
             NoVerdict::Problem(text) => Failure::bad_input(text),
@@ -112,19 +111,8 @@ pub fn verdicts(
 fn fill_outputs(lamp: &Lamp, found: &mut [VerdictFindings]) {
     let Some(law) = lamp.sensors.first().and_then(|sensor| sensor.law) else { return };
     for throttle in found.iter_mut().filter_map(|v| v.throttle.as_mut()) {
-        let output = bench::sensor::output(law, throttle.reading_c, None).ok();
-        match bench::sensor::output_unit(law) {
-            OutputUnit::Volt => throttle.output_v = output,
-            OutputUnit::Ohm => throttle.output_ohm = output,
-            OutputUnit::DegreesCelsius => {}
-        }
-    }
-}
-
-fn model_failure(error: ModelError) -> Failure {
-    match error {
-        ModelError::Cancelled => Failure::Cancelled,
-        ModelError::Problem(text) => Failure::bad_input(text),
+        throttle.output_v = bench::sensor::output_v(law, throttle.reading_c);
+        throttle.output_ohm = bench::sensor::output_ohm(law, throttle.reading_c);
     }
 }
 

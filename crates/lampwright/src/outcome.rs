@@ -5,6 +5,7 @@ use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::sync::{Mutex, PoisonError};
 
 use lamp::findings::FindingRemark;
+use lamp::model::ModelError;
 use serde::Serialize;
 
 /// How a command ended that said on its own all that was to be said.
@@ -42,6 +43,15 @@ pub enum Failure {
     Cancelled,
     /// A fault of the program, or of the machine under it.
     Fault(String),
+}
+
+impl From<ModelError> for Failure {
+    fn from(error: ModelError) -> Self {
+        match error {
+            ModelError::Cancelled => Self::Cancelled,
+            ModelError::Problem(text) => Self::bad_input(text),
+        }
+    }
 }
 
 impl Failure {

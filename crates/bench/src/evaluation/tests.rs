@@ -1,11 +1,11 @@
 //! Heat by hand; runs that lack something.
 
-use lamp::as_built::Lamp;
-use lamp::project::{MemoryFolder, read as read_lamp};
+use lamp::project::MemoryFolder;
 
 use super::*;
 use crate::mapping::Names;
 use crate::run;
+use crate::testing::lamp_of;
 
 /// Two emitters in a sketch, one shipped class; a sensor of degrees.
 const LAMP: &str = r#"
@@ -47,13 +47,6 @@ mask = "25 um"
 [variant.only.faces]
 bottom = "1500 W/m2/K"
 "#;
-
-fn lamp_of(text: &str) -> Lamp {
-    let reading = read_lamp(&MemoryFolder::new([("lamp.toml".to_owned(), text.as_bytes().to_vec())]));
-    let errors: Vec<_> = reading.remarks.iter().filter(|remark| remark.severity == "error").collect();
-    assert!(errors.is_empty(), "{errors:#?}");
-    reading.lamp.expect("a lamp")
-}
 
 /// A log of 900 s: room 20 degC, board towards 20 + `rise_k` with 60 s, one emitter's voltage.
 fn found(sheet: &str, rise_k: f64, voltage_v: f64) -> RunFindings {

@@ -1,11 +1,11 @@
 //! The posterior as text, and readings that cannot be taken.
 
 use lamp::as_built::Lamp;
-use lamp::project::{MemoryFolder, read};
 use lamp::uncertain::uncertain_values;
 use nalgebra::DMatrix;
 
 use super::Posterior;
+use crate::testing::lamp_of;
 
 const LAMP: &str = r#"
 [drive]
@@ -19,12 +19,6 @@ outline = ["20 mm", "15 mm"]
 [variant."a \"b\"".board]
 kind = "fr4 two-layer"
 "#;
-
-fn lamp_of(text: &str) -> Lamp {
-    let reading = read(&MemoryFolder::new([("lamp.toml".to_owned(), text.as_bytes().to_vec())]));
-    assert!(!reading.has_errors(), "{:#?}", reading.remarks);
-    reading.lamp.unwrap()
-}
 
 fn posterior(lamp: &Lamp) -> Posterior {
     let uncertain = uncertain_values(lamp);

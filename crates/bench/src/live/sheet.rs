@@ -3,7 +3,7 @@
 use std::fmt::Write as _;
 
 use super::form::{Form, TIME_COLUMN};
-use crate::mapping::{BenchSheet, Mapped, Names, Role, proposal, read};
+use crate::mapping::{BenchSheet, Mapped, Names, Role, proposal, quoted, read};
 
 /// What is said of the run.
 #[derive(Debug, Clone, Default, PartialEq)]
@@ -112,18 +112,4 @@ fn channel(out: &mut String, mapped: &Mapped) {
     if let Some(law) = mapped.law.as_ref().filter(|_| !own) {
         let _ = writeln!(out, "law = {}", quoted(law));
     }
-}
-
-/// A text as a TOML basic string.
-fn quoted(text: &str) -> String {
-    let mut out = String::from("\"");
-    for c in text.chars() {
-        match c {
-            '"' => out.push_str("\\\""),
-            '\\' => out.push_str("\\\\"),
-            c if c.is_control() => out.push(' '),
-            c => out.push(c),
-        }
-    }
-    out + "\""
 }

@@ -14,6 +14,7 @@ use lamp::project::keys::nearest;
 use toml::de::DeTable;
 
 pub use proposal::proposal;
+pub(crate) use proposal::quoted;
 
 use crate::log::fields::Delimiter;
 use crate::log::number::DecimalMark;

@@ -242,7 +242,7 @@ fn line(out: &mut String, text: &str, why: &str) {
 }
 
 /// A text as a TOML basic string.
-fn quoted(text: &str) -> String {
+pub(crate) fn quoted(text: &str) -> String {
     let mut out = String::from("\"");
     for c in text.chars() {
         match c {

@@ -182,6 +182,12 @@ pub fn output_v(law: SensorLaw, temperature_c: f64) -> Option<f64> {
     if output_unit(law) == OutputUnit::Volt { output(law, temperature_c, None).ok() } else { None }
 }
 
+/// The resistance of a sensor with this law at `temperature_c` (degC), ohm; `None` where its resistance is not what is logged.
+#[must_use]
+pub fn output_ohm(law: SensorLaw, temperature_c: f64) -> Option<f64> {
+    if output_unit(law) == OutputUnit::Ohm { output(law, temperature_c, None).ok() } else { None }
+}
+
 /// The temperature, degC, that a sensor with this law shows by `output` (in its [`output_unit`]); `None` where there is none.
 #[must_use]
 pub fn temperature_c(law: SensorLaw, output: f64) -> Option<f64> {

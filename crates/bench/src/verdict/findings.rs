@@ -58,6 +58,14 @@ pub struct SafeCurrent {
     pub emitter: Option<String>,
 }
 
+impl SafeCurrent {
+    /// Whether it is that of a room, degC: rooms are told apart by half a degree.
+    #[must_use]
+    pub fn is_of_room(&self, ambient_c: f64) -> bool {
+        (self.ambient_c - ambient_c).abs() < 0.5
+    }
+}
+
 /// The sensor reading at which the driver must throttle at the nominal current.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Throttle {

@@ -49,12 +49,11 @@ impl Limits {
     /// From sheets and lamp.toml.
     #[must_use]
     pub fn of(lamp: &Lamp, variant: &Variant) -> Self {
-        let solder =
-            |own: Option<f64>| own.into_iter().chain(lamp.solder_limit_c).fold(f64::INFINITY, f64::min);
+        let solder = |e: &lamp::as_built::PlacedEmitter| e.solder_limit_c(lamp).unwrap_or(f64::INFINITY);
         let drive = |e: &lamp::as_built::PlacedEmitter| e.sheet.current_limit_a / e.current_share.max(1e-9);
         Self {
             junction_c: variant.emitters.iter().map(|e| e.sheet.junction_limit_c).collect(),
-            solder_c: variant.emitters.iter().map(|e| solder(e.sheet.solder_limit_c)).collect(),
+            solder_c: variant.emitters.iter().map(solder).collect(),
             board_c: lamp.board_limit_c,
             drive_a: variant.emitters.iter().map(drive).fold(f64::INFINITY, f64::min),
         }
@@ -64,15 +63,12 @@ impl Limits {
     /// added to each junction.
     #[must_use]
     pub fn excess_k(&self, state: &ReducedState, spread_k: &[f64]) -> (f64, LimitOf, usize) {
-        let mut worst = (f64::NEG_INFINITY, LimitOf::Junction, 0);
+        let mut worst = self.junction_excess_k(state, spread_k);
         let mut take = |excess_k: f64, of: LimitOf, at: usize| {
             if excess_k > worst.0 {
                 worst = (excess_k, of, at);
             }
         };
-        for (k, (junction_c, limit_c)) in state.junction_c.iter().zip(&self.junction_c).enumerate() {
-            take(junction_c + spread_k.get(k).copied().unwrap_or(0.0) - limit_c, LimitOf::Junction, k);
-        }
         for (k, (solder_c, limit_c)) in state.solder_c.iter().zip(&self.solder_c).enumerate() {
             take(solder_c - limit_c, LimitOf::Solder, k);
         }
@@ -80,6 +76,16 @@ impl Limits {
             take(board_c - limit_c, LimitOf::Board, 0);
         }
         worst
+    }
+
+    /// The same of the junctions alone.
+    fn junction_excess_k(&self, state: &ReducedState, spread_k: &[f64]) -> (f64, LimitOf, usize) {
+        let spread = |k: usize| spread_k.get(k).copied().unwrap_or(0.0);
+        let junctions = state.junction_c.iter().zip(&self.junction_c).enumerate();
+        junctions.map(|(k, (c, limit_c))| (c + spread(k) - limit_c, LimitOf::Junction, k)).fold(
+            (f64::NEG_INFINITY, LimitOf::Junction, 0),
+            |worst, next| if next.0 > worst.0 { next } else { worst },
+        )
     }
 }
 
@@ -118,14 +124,16 @@ impl Built<'_> {
         Ok(state)
     }
 
+    /// By how much each junction is hotter at a drive current, A, than an emitter of the sheet's voltage, K.
+    fn spread_k(&self, drive_a: f64) -> Vec<f64> {
+        self.spread_k_per_a.iter().map(|s| s * drive_a).collect()
+    }
+
     /// How far above its nearest limit, K, which, and where.
     #[must_use]
     pub fn excess_k(&self, drive_a: f64, ambient_c: f64) -> (f64, LimitOf, usize) {
         match self.state(drive_a, ambient_c) {
-            Ok(state) => {
-                let spread_k: Vec<f64> = self.spread_k_per_a.iter().map(|s| s * drive_a).collect();
-                self.limits.excess_k(&state, &spread_k)
-            }
+            Ok(state) => self.limits.excess_k(&state, &self.spread_k(drive_a)),
             Err(_) => (RUN_AWAY_K, LimitOf::Runaway, 0),
         }
     }
@@ -190,17 +198,14 @@ impl Built<'_> {
     /// -60 to 200 degC.
     #[must_use]
     pub fn room_at_junction_limit(&self, drive_a: f64) -> Option<f64> {
-        self.room_where(drive_a, &|state| {
-            let own = |k: usize| self.spread_k_per_a.get(k).copied().unwrap_or(0.0) * drive_a;
-            let junctions = state.junction_c.iter().zip(&self.limits.junction_c).enumerate();
-            junctions.map(|(k, (c, limit))| c + own(k) - limit).fold(f64::NEG_INFINITY, f64::max)
-        })
+        let spread_k = self.spread_k(drive_a);
+        self.room_where(drive_a, &|state| self.limits.junction_excess_k(state, &spread_k).0)
     }
 
     /// The room, degC, in which the first of all temperature limits is met, likewise.
     #[must_use]
     pub fn room_at_first_limit(&self, drive_a: f64) -> Option<f64> {
-        let spread_k: Vec<f64> = self.spread_k_per_a.iter().map(|s| s * drive_a).collect();
+        let spread_k = self.spread_k(drive_a);
         self.room_where(drive_a, &|state| self.limits.excess_k(state, &spread_k).0)
     }
 

@@ -52,6 +52,8 @@ pub struct Asked {
     pub hottest_c: f64,
     /// Seed of the draws.
     pub seed: u32,
+    /// Threads to ask with; no bit depends on it.
+    pub threads: usize,
 }
 
 /// A lamp as it may have been built.
@@ -92,6 +94,8 @@ pub fn verdict(
     };
     let draws = draws(variant, posterior, asked.seed).map_err(NoVerdict::Problem)?;
     let work = Work { lamp, variant, likeliest: &likeliest, draws: &draws, asked, cancel };
+    let safe_currents = work.safe_currents()?;
+    let hottest = safe_currents.iter().find(|s| s.is_of_room(asked.hottest_c));
     let mut found = VerdictFindings {
         variant: variant.name.clone(),
         title: variant.title.clone(),
@@ -100,8 +104,8 @@ pub fn verdict(
         ambient_c: lamp.ambient_c,
         hottest_ambient_c: asked.hottest_c,
         answers: Vec::new(),
-        passes: false,
-        safe_currents: work.safe_currents()?,
+        passes: hottest.is_some_and(|s| s.current_a >= lamp.nominal_current_a),
+        safe_currents,
         throttle: work.throttle()?,
         light: work.light(),
         life: life::life(&work),
@@ -156,7 +160,7 @@ impl Work<'_> {
         count: u32,
         ask: impl Fn(&Built<'_>) -> Option<T> + Sync,
     ) -> Result<Vec<T>, NoVerdict> {
-        let threads = std::thread::available_parallelism().map_or(1, usize::from) as u32;
+        let threads = u32::try_from(self.asked.threads.max(1)).unwrap_or(1);
         let part = |thread: u32| -> Vec<(u32, T)> {
             let own = (thread..count).step_by(threads as usize);
             own.take_while(|_| !self.cancel.load(Ordering::Relaxed))

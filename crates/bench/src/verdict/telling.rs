@@ -16,7 +16,7 @@ pub(super) fn tell(found: &mut VerdictFindings, lamp: &Lamp, variant: &Variant) 
     };
     let hot = found.hottest_ambient_c;
     let mut answers = Vec::new();
-    let hottest = found.safe_currents.iter().find(|s| (s.ambient_c - hot).abs() < 0.5);
+    let hottest = found.safe_currents.iter().find(|s| s.is_of_room(hot));
     if let Some(safe) = hottest {
         let by = match safe.limited_by {
             "current" => "the emitters' highest current".to_owned(),
@@ -30,7 +30,6 @@ pub(super) fn tell(found: &mut VerdictFindings, lamp: &Lamp, variant: &Variant) 
             "{}: set at most {:.2} A for a room of {hot:.0} degC; the likeliest lamp stands {:.2} A there, set by {by} ({known}).",
             variant.name, safe.low_a, safe.current_a
         ));
-        found.passes = safe.current_a >= found.nominal_current_a;
     }
     if let Some(throttle) = &found.throttle {
         let first = throttle.first_limit_reading_c.zip(throttle.first_limit);

@@ -2,13 +2,12 @@
 
 use std::sync::atomic::AtomicBool;
 
-use lamp::as_built::Lamp;
 use lamp::model::{GridChoice, Model};
-use lamp::project::{MemoryFolder, read};
 use lamp::reduced::ReducedLamp;
 
 use super::*;
 use crate::fit::gradient;
+use crate::testing::lamp_of;
 
 const LAMP: &str = r#"
 [lamp]
@@ -49,20 +48,14 @@ dielectric_conductivity = "2 W/m/K"
 const CHOICE: GridChoice = GridChoice { finest_pitch_m: Some(6e-4), cells_at_most: None };
 static GO_ON: AtomicBool = AtomicBool::new(false);
 
-fn lamp_of(text: &str) -> Lamp {
-    let reading = read(&MemoryFolder::new([("lamp.toml".to_owned(), text.as_bytes().to_vec())]));
-    assert!(!reading.has_errors(), "{:#?}", reading.remarks);
-    reading.lamp.unwrap()
-}
-
 fn asked(variant: usize, seed: u32) -> Asked {
-    Asked { variant, hottest_c: 45.0, seed }
+    Asked { variant, hottest_c: 45.0, seed, threads: 2 }
 }
 
 #[test]
 fn at_the_safe_current_the_full_model_meets_the_limit() {
     let lamp = lamp_of(LAMP);
-    let reduced = ReducedLamp::new(&lamp, &CHOICE, &mut |_| {}, &GO_ON).unwrap();
+    let reduced = ReducedLamp::new(&lamp, (&CHOICE, 2), &mut |_| {}, &GO_ON).unwrap();
     let found = verdict(&lamp, &reduced, &Posterior::prior(&reduced), asked(0, 1), &GO_ON).unwrap();
     let mut model = Model::new(&lamp, &lamp.variants[0], &CHOICE, 1).unwrap();
     let limit_c = lamp.variants[0].emitters[0].sheet.junction_limit_c;
@@ -85,7 +78,7 @@ fn at_the_safe_current_the_full_model_meets_the_limit() {
 #[test]
 fn the_band_of_draws_is_that_of_linear_propagation() {
     let lamp = lamp_of(LAMP);
-    let reduced = ReducedLamp::new(&lamp, &CHOICE, &mut |_| {}, &GO_ON).unwrap();
+    let reduced = ReducedLamp::new(&lamp, (&CHOICE, 2), &mut |_| {}, &GO_ON).unwrap();
     let mut quiet = lamp.clone();
     // Without the emitters' own spread, which the gradient does not hold.
     for emitter in quiet.variants.iter_mut().flat_map(|v| &mut v.emitters) {
@@ -118,7 +111,7 @@ fn the_band_of_draws_is_that_of_linear_propagation() {
 #[test]
 fn the_same_seed_gives_the_same_bits_and_another_nearly_the_same() {
     let lamp = lamp_of(LAMP);
-    let reduced = ReducedLamp::new(&lamp, &CHOICE, &mut |_| {}, &GO_ON).unwrap();
+    let reduced = ReducedLamp::new(&lamp, (&CHOICE, 2), &mut |_| {}, &GO_ON).unwrap();
     let prior = Posterior::prior(&reduced);
     let of = |seed| verdict(&lamp, &reduced, &prior, asked(1, seed), &GO_ON).unwrap();
     let (one, again, other) = (of(3), of(3), of(4));
@@ -138,7 +131,7 @@ fn the_same_seed_gives_the_same_bits_and_another_nearly_the_same() {
 #[test]
 fn half_of_the_lamps_pass_at_the_likeliest_ones_limit() {
     let lamp = lamp_of(LAMP);
-    let reduced = ReducedLamp::new(&lamp, &CHOICE, &mut |_| {}, &GO_ON).unwrap();
+    let reduced = ReducedLamp::new(&lamp, (&CHOICE, 2), &mut |_| {}, &GO_ON).unwrap();
     let prior = Posterior::prior(&reduced);
     let state = reduced.state(1, &prior.departures, 1.4, 45.0).unwrap();
     let mut held = lamp.clone();
@@ -163,7 +156,7 @@ fn half_of_the_lamps_pass_at_the_likeliest_ones_limit() {
 #[test]
 fn the_throttle_reading_is_where_a_junction_meets_its_limit() {
     let lamp = lamp_of(LAMP);
-    let reduced = ReducedLamp::new(&lamp, &CHOICE, &mut |_| {}, &GO_ON).unwrap();
+    let reduced = ReducedLamp::new(&lamp, (&CHOICE, 2), &mut |_| {}, &GO_ON).unwrap();
     let found = verdict(&lamp, &reduced, &Posterior::prior(&reduced), asked(1, 1), &GO_ON).unwrap();
     let throttle = found.throttle.unwrap();
     assert!(
@@ -195,7 +188,7 @@ fn the_throttle_reading_is_where_a_junction_meets_its_limit() {
 #[test]
 fn cancelled_and_unanswerable_verdicts_say_so() {
     let lamp = lamp_of(LAMP);
-    let reduced = ReducedLamp::new(&lamp, &CHOICE, &mut |_| {}, &GO_ON).unwrap();
+    let reduced = ReducedLamp::new(&lamp, (&CHOICE, 2), &mut |_| {}, &GO_ON).unwrap();
     let prior = Posterior::prior(&reduced);
     let stop = AtomicBool::new(true);
     assert_eq!(verdict(&lamp, &reduced, &prior, asked(0, 1), &stop), Err(NoVerdict::Cancelled));

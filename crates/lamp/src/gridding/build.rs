@@ -233,6 +233,15 @@ impl Gridded {
         (0..self.plan.columns()).map(through).collect()
     }
 
+    /// Every pair of neighbouring cells in a plane, and what passes between them, W/K.
+    pub fn along(&self, plane: usize) -> impl Iterator<Item = (usize, usize, f64)> + '_ {
+        let (nx, columns) = (self.plan.nx(), self.plan.columns());
+        (plane * columns..(plane + 1) * columns).flat_map(move |cell| {
+            let next = [(cell + 1, self.gx[cell]), (cell + nx, self.gy[cell])];
+            next.into_iter().filter(|(_, g)| *g > 0.0).map(move |(next, g)| (cell, next, g))
+        })
+    }
+
     /// Takes over other factors in every conductance; `bond` with its factor in it.
     pub fn take_factors(&mut self, factors: &Factors, bond: &Resistances) {
         let columns = self.plan.columns();

@@ -47,7 +47,7 @@ impl ReducedLamp {
     /// When a variant cannot be put on a grid, has no steady state at any current, or when cancelled.
     pub fn new(
         lamp: &Lamp,
-        choice: &GridChoice,
+        (choice, threads): (&GridChoice, usize),
         done: &mut (dyn FnMut(usize) + Send),
         cancel: &AtomicBool,
     ) -> Result<Self, ModelError> {
@@ -56,7 +56,7 @@ impl ReducedLamp {
         let next = Mutex::new(0..count);
         let made: Mutex<Vec<Option<Result<ReducedVariant, ModelError>>>> =
             Mutex::new((0..count).map(|_| None).collect());
-        let threads = std::thread::available_parallelism().map_or(1, usize::from);
+        let threads = threads.max(1);
         let take = || next.lock().ok()?.next();
         std::thread::scope(|scope| {
             for _ in 0..threads.min(count) {
@@ -147,7 +147,7 @@ impl ReducedVariant {
         for _ in 0..LOWERINGS {
             let reference = model.run(current_a, lamp.ambient_c, cancel)?;
             if reference.hottest_junction_c.is_some() || variant.emitters.is_empty() {
-                let reduced = model.reduce(index, cancel)?;
+                let reduced = model.reduce(cancel)?;
                 return Ok(Self { reduced, reference, model });
             }
             current_a *= LOWERED;

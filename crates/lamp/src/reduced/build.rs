@@ -13,7 +13,7 @@ use crate::copper_current::copper::ANNEALED_COEFFICIENT_PER_K;
 use crate::faces::is_heatsink_back;
 use crate::gridding::{Factors, Gridded, Surface};
 use crate::model::{Model, ModelError};
-use crate::read_out::Weights;
+use crate::read_out::{Weights, face_mean};
 use crate::stage::Stage;
 use crate::uncertain::Value;
 
@@ -37,17 +37,17 @@ enum Axis {
 }
 
 impl Model {
-    /// Reduces the variant about the state of the last run; `index` is its place among the lamp's variants.
+    /// Reduces the variant about the state of the last run.
     ///
     /// # Errors
     /// When there is no steady state yet, when cancelled, or when the solver does not converge.
-    pub fn reduce(&mut self, index: usize, cancel: &AtomicBool) -> Result<Reduced, ModelError> {
+    pub fn reduce(&mut self, cancel: &AtomicBool) -> Result<Reduced, ModelError> {
         let Some(_) = self.drive_a else {
             return Err(ModelError::Problem("nothing to reduce: there is no steady state".to_owned()));
         };
         let observed = self.readings();
-        let (fields, count) = self.fields(&observed, cancel)?;
-        Ok(self.project(index, &fields, count, observed))
+        let fields = self.fields(&observed, cancel)?;
+        Ok(self.project(&fields, observed))
     }
 
     /// What is read, as weights of cells.
@@ -59,12 +59,8 @@ impl Model {
         }
     }
 
-    /// The fields, K, and how many the full model had to find.
-    fn fields(
-        &mut self,
-        observed: &Observations,
-        cancel: &AtomicBool,
-    ) -> Result<(Fields, usize), ModelError> {
+    /// The fields, K.
+    fn fields(&mut self, observed: &Observations, cancel: &AtomicBool) -> Result<Fields, ModelError> {
         let stage = &self.fine;
         let cells = stage.rise_k.len();
         let settled = stage.rise_k.clone();
@@ -92,8 +88,7 @@ impl Model {
         for source in &sources {
             fields.push(self.fine.answer(source, RESIDUAL, cancel)?);
         }
-        let count = sources.len();
-        Ok((Fields::new(&fields), count))
+        Ok(Fields::new(&fields))
     }
 
     fn patches_in(&self) -> Vec<(usize, f64)> {
@@ -101,7 +96,7 @@ impl Model {
         patches.flat_map(|(f, w)| f.columns.iter().map(move |(c, part)| (*c, part * w))).collect()
     }
 
-    fn project(&self, index: usize, fields: &Fields, count: usize, observed: Observations) -> Reduced {
+    fn project(&self, fields: &Fields, observed: Observations) -> Reduced {
         let stage = &self.fine;
         let gridded = &stage.gridded;
         let lines = (&gridded.plan.x_nm, &gridded.plan.y_nm);
@@ -123,12 +118,7 @@ impl Model {
         let insulation =
             [Value::DielectricConductivity, Value::LaminateConductivity].into_iter().find_map(through);
         let mut reduced = Reduced {
-            variant: index,
-            name: self.variant.name.clone(),
-            fields: count,
             values: Value::ALL.into_iter().filter(|v| v.is_of(&self.variant)).collect(),
-            references: self.variant.emitters.iter().map(|e| e.reference.clone()).collect(),
-            sensors: self.lamp.sensors.iter().map(|s| s.name.clone()).collect(),
             emitters: self.emitters.clone(),
             parallel: self.parallel.clone().map(|parallel| {
                 let ways = parallel.ways(&stage.copper, &stage.rise_k, self.ambient_c);
@@ -235,15 +225,7 @@ impl Axis {
         for plane in 0..gridded.planes.len() {
             match self {
                 Self::Along(kind) if is_of(variant, gridded, plane, *kind) => {
-                    for cell in plane * columns..(plane + 1) * columns {
-                        for (g, next) in
-                            [(gridded.gx[cell], cell + 1), (gridded.gy[cell], cell + gridded.plan.nx())]
-                        {
-                            if g > 0.0 {
-                                between(cell, next, g);
-                            }
-                        }
-                    }
+                    gridded.along(plane).for_each(|(a, b, g)| between(a, b, g));
                 }
                 Self::Along(_) => {}
                 Self::Through(value) if plane + 1 < gridded.planes.len() => {
@@ -265,9 +247,8 @@ impl Axis {
 fn face(stage: &Stage, fields: &Fields, surface: usize, ambient_c: f64) -> ReducedFace {
     let of: &Surface = &stage.gridded.surfaces[surface];
     let has_back = stage.gridded.surfaces.iter().any(is_heatsink_back);
-    let mean = fields.read(of.pieces.iter().map(|p| (p.cell, p.area_m2 / of.area_m2)));
-    let reference_k: f64 =
-        of.pieces.iter().map(|p| p.area_m2 * stage.rise_k[p.cell]).sum::<f64>() / of.area_m2;
+    let mean = fields.read(face_mean(of).cells);
+    let reference_k = stage.surface_mean_k(of);
     let is_given = of.air.is_none() && !matches!(of.face, Face::Open { .. });
     ReducedFace {
         to_room: Curve::new(REACH, POINTS, |ln| fields.to_room(stage.to_room(surface, ln))),

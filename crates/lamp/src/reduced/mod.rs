@@ -31,16 +31,8 @@ const PASSES: usize = 80;
 
 /// A variant reduced to a few fields.
 pub struct Reduced {
-    /// The variant's index and name.
-    pub variant: usize,
-    /// Its name.
-    pub name: String,
-    /// Number of fields it was reduced to.
-    pub fields: usize,
     /// Values that the variant has.
     values: Vec<Value>,
-    references: Vec<String>,
-    sensors: Vec<String>,
     emitters: Vec<CoupledEmitter>,
     parallel: Option<(Parallel, Ways)>,
     /// Conduction as made, W/K.
@@ -115,8 +107,6 @@ pub struct ReducedState {
     pub electrical_w: f64,
     /// Light, lm.
     pub light_lm: f64,
-    /// Room as logged, degC: the one it stands in less the room's departure.
-    pub ambient_logged_c: f64,
 }
 
 impl ReducedState {
@@ -143,30 +133,6 @@ pub enum NoState {
 }
 
 impl Reduced {
-    /// References of the emitters.
-    #[must_use]
-    pub fn references(&self) -> &[String] {
-        &self.references
-    }
-
-    /// The values that are not known exactly and that it has.
-    #[must_use]
-    pub fn values(&self) -> &[Value] {
-        &self.values
-    }
-
-    /// Highest junction temperature that each emitter's sheet allows, degC.
-    #[must_use]
-    pub fn junction_limits_c(&self) -> Vec<f64> {
-        self.emitters.iter().map(|e| e.sheet.junction_limit_c).collect()
-    }
-
-    /// Names of the sensors.
-    #[must_use]
-    pub fn sensors(&self) -> &[String] {
-        &self.sensors
-    }
-
     /// The sheet of an emitter as it departs.
     fn departing(&self, departures: &Departures) -> Vec<CoupledEmitter> {
         self.emitters.iter().map(|e| e.clone().departing(departures)).collect()
@@ -327,7 +293,6 @@ impl Reduced {
             base_c: self.faces.iter().find(|f| f.is_back).map(|f| ambient_c + f.mean.dot(amounts)),
             electrical_w: states.iter().map(|s| s.electrical_w).sum(),
             light_lm: states.iter().map(|s| s.flux_lm).sum(),
-            ambient_logged_c: ambient_c - departures.of(Value::AmbientOffset),
         }
     }
 }

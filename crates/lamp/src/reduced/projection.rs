@@ -58,19 +58,14 @@ impl Fields {
 
     /// Conduction along planes for which `of` gives a factor.
     pub fn along(&self, gridded: &Gridded, of: impl Fn(usize) -> f64 + Sync) -> DMatrix<f64> {
-        let (nx, columns) = (gridded.plan.nx(), gridded.plan.columns());
         let plane = |plane: usize| {
             let factor = of(plane);
             let mut half = Half::new(self.count);
             if factor == 0.0 {
                 return half;
             }
-            for cell in plane * columns..(plane + 1) * columns {
-                for (g, next) in [(gridded.gx[cell], cell + 1), (gridded.gy[cell], cell + nx)] {
-                    if g > 0.0 {
-                        half.add_between(factor * g, self.at(cell), self.at(next));
-                    }
-                }
+            for (a, b, g) in gridded.along(plane) {
+                half.add_between(factor * g, self.at(a), self.at(b));
             }
             half
         };

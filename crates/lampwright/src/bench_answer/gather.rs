@@ -8,9 +8,23 @@ use lamp::as_built::Lamp;
 use serde::Serialize;
 
 use super::Findings;
+use crate::outcome::Failure;
 
 /// Said where there is no log yet.
 pub const HOW_TO_ADD_LOGS: &str = "put your logs into bench/, each with a bench sheet beside it; `lampwright bench --sniff FILE` proposes one";
+
+/// The bench sheets of a lamp folder; at least one.
+///
+/// # Errors
+/// When there is none, or the folder cannot be read.
+pub fn sheets(folder: &dyn LogFolder) -> Result<Vec<String>, Failure> {
+    let refuse = |why: String| Failure::bad_file(run::BENCH_FOLDER, format!("{why}; {HOW_TO_ADD_LOGS}"));
+    match run::sheets(folder) {
+        Err(why) => Err(refuse(format!("cannot be read: {why}"))),
+        Ok(all) if all.is_empty() => Err(refuse("holds no bench sheet".to_owned())),
+        Ok(all) => Ok(all),
+    }
+}
 
 /// What the bench test of a lamp holds and says.
 #[derive(Debug, Default)]

@@ -8,7 +8,7 @@ use bench::evaluation::{OffFinding, PlateauFinding, RunFindings};
 use lamp::as_built::Lamp;
 use serde::Serialize;
 
-pub use gather::{Benched, BenchedJson, HOW_TO_ADD_LOGS};
+pub use gather::{Benched, BenchedJson, HOW_TO_ADD_LOGS, sheets};
 
 /// What all runs together say; the JSON is this, field for field.
 #[derive(Debug, Default, Serialize)]

@@ -5,14 +5,13 @@ use std::path::Path;
 
 use bench::log::{Detection, Told, open};
 use bench::mapping::{Names, proposal};
-use bench::run;
 use lamp::findings::FindingRemark;
 use lamp::project;
 use serde::Serialize;
 
 use super::usable;
 use crate::arguments::BenchArguments;
-use crate::bench_answer::{Benched, HOW_TO_ADD_LOGS, csv};
+use crate::bench_answer::{Benched, csv, sheets};
 use crate::disk::{LampFolder, write_result};
 use crate::outcome::{Failure, Outcome};
 use crate::terminal::{Console, ProgressLine, bench_runs, remark_lines};
@@ -89,12 +88,7 @@ fn keep(folder: &LampFolder, benched: &Benched, console: &Console) -> Result<(),
 
 /// The sheets that were typed; all where none was.
 fn chosen(folder: &LampFolder, typed: &[String]) -> Result<Vec<String>, Failure> {
-    let hint = HOW_TO_ADD_LOGS;
-    let all = run::sheets(folder)
-        .map_err(|why| Failure::bad_file(run::BENCH_FOLDER, format!("cannot be read: {why}; {hint}")))?;
-    if all.is_empty() {
-        return Err(Failure::bad_file(run::BENCH_FOLDER, format!("holds no bench sheet; {hint}")));
-    }
+    let all = sheets(folder)?;
     let stem = |path: &str| -> String {
         let name = path.rsplit('/').next().unwrap_or(path);
         name.strip_suffix(".toml").unwrap_or(name).to_owned()

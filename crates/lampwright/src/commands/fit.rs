@@ -5,7 +5,7 @@ use lamp::as_built::Lamp;
 use lamp::project;
 
 use super::stopping::stop_flag;
-use super::usable;
+use super::{told_where, usable};
 use crate::arguments::FitArguments;
 use crate::disk::{LampFolder, write_result};
 use crate::judgement;
@@ -47,5 +47,5 @@ fn keep(
     let json = json_text(findings)?;
     let written = write_result(folder.root(), FITTED, posterior.to_text(lamp).as_bytes())
         .and_then(|_| write_result(folder.root(), "fit.json", json.as_bytes()));
-    super::told_where(folder, written.map(|_| ()), &[FITTED, "fit.json"], console)
+    told_where(folder, written, &[FITTED, "fit.json"], console)
 }

@@ -11,6 +11,8 @@ mod serve;
 mod stopping;
 mod verdict;
 
+use std::path::PathBuf;
+
 use lamp::as_built::Lamp;
 use lamp::findings::FindingRemark;
 use lamp::project::Reading;
@@ -21,6 +23,7 @@ use crate::outcome::{Failure, Outcome};
 use crate::terminal::{Console, paragraph};
 
 pub use new::starting_files;
+pub use predict::threads;
 
 /// Runs a command.
 ///
@@ -53,14 +56,14 @@ fn usable(reading: Reading) -> Result<(Lamp, Vec<FindingRemark>), Failure> {
 /// Says where results were written, or that the disk refused them.
 fn told_where(
     folder: &LampFolder,
-    written: Result<(), impl std::fmt::Display>,
+    written: std::io::Result<PathBuf>,
     files: &[&str],
     console: &Console,
 ) -> Result<(), Failure> {
     let place = folder.root().join("results");
     match written {
-        Ok(()) if console.json() => Ok(()),
-        Ok(()) => console.say(&format!("\nWritten to {}: {}\n", place.display(), files.join(", "))),
+        Ok(_) if console.json() => Ok(()),
+        Ok(_) => console.say(&format!("\nWritten to {}: {}\n", place.display(), files.join(", "))),
         Err(error) => {
             let told = format!("warning: {} cannot be written: {error}", place.display());
             console.aside(&paragraph(&told, console.width(), 4));

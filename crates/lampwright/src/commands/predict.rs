@@ -4,21 +4,19 @@ use std::sync::atomic::AtomicBool;
 use std::thread;
 use std::time::Instant;
 
-use bench::sensor::OutputUnit;
 use lamp::as_built::Lamp;
 use lamp::findings::{FindingRemark, Findings};
-use lamp::model::ModelError;
 use lamp::predict::{Progress, Question};
 use lamp::project;
 use lamp::project::quantity::Quantity;
 
 use super::stopping::stop_flag;
-use super::usable;
+use super::{told_where, usable};
 use crate::arguments::PredictArguments;
 use crate::bench_answer::csv::quoted;
 use crate::disk::{LampFolder, write_result};
 use crate::outcome::{Failure, Outcome};
-use crate::terminal::{Console, ProgressLine, json_text, paragraph, prediction};
+use crate::terminal::{Console, ProgressLine, json_text, prediction};
 
 pub fn predict(arguments: &PredictArguments, console: &Console) -> Result<Outcome, Failure> {
     let folder = LampFolder::find(&arguments.lamp)?;
@@ -58,10 +56,7 @@ pub fn findings(
     let mut clock = || began.elapsed().as_secs_f64();
     let found = lamp::predict::predict(lamp, question, &mut tell, stop, &mut clock);
     line.end();
-    let mut findings = found.map_err(|error| match error {
-        ModelError::Cancelled => Failure::Cancelled,
-        ModelError::Problem(text) => Failure::bad_input(text),
-    })?;
+    let mut findings = found?;
     findings.remarks.splice(0..0, remarks);
     fill_sensor_outputs(lamp, &mut findings);
     Ok(findings)
@@ -71,12 +66,8 @@ fn fill_sensor_outputs(lamp: &Lamp, findings: &mut Findings) {
     for found in findings.runs.iter_mut().flat_map(|run| &mut run.sensors) {
         let law = lamp.sensors.iter().find(|sensor| sensor.name == found.name).and_then(|sensor| sensor.law);
         let Some((law, reading_c)) = law.zip(found.reading_c) else { continue };
-        let output = bench::sensor::output(law, reading_c, None).ok();
-        match bench::sensor::output_unit(law) {
-            OutputUnit::Volt => found.output_v = output,
-            OutputUnit::Ohm => found.output_ohm = output,
-            OutputUnit::DegreesCelsius => {}
-        }
+        found.output_v = bench::sensor::output_v(law, reading_c);
+        found.output_ohm = bench::sensor::output_ohm(law, reading_c);
     }
 }
 
@@ -85,18 +76,7 @@ pub fn keep(folder: &LampFolder, findings: &Findings, console: &Console) -> Resu
     let json = json_text(findings)?;
     let written = write_result(folder.root(), "predict.json", json.as_bytes())
         .and_then(|_| write_result(folder.root(), "predict.csv", table_csv(findings).as_bytes()));
-    let told = match written {
-        Ok(_) if console.json() => return Ok(()),
-        Ok(_) => {
-            let place = folder.root().join("results");
-            return console.say(&format!("\nWritten to {}: predict.json, predict.csv\n", place.display()));
-        }
-        Err(error) => {
-            format!("warning: {} cannot be written: {error}", folder.root().join("results").display())
-        }
-    };
-    console.aside(&paragraph(&told, console.width(), 4));
-    Ok(())
+    told_where(folder, written, &["predict.json", "predict.csv"], console)
 }
 
 /// One line for each run, for a spreadsheet.

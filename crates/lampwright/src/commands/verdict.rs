@@ -8,7 +8,7 @@ use lamp::reduced::ReducedLamp;
 use super::fit::FITTED;
 use super::predict;
 use super::stopping::stop_flag;
-use super::usable;
+use super::{told_where, usable};
 use crate::arguments::VerdictArguments;
 use crate::disk::{LampFolder, write_result};
 use crate::judgement;
@@ -40,7 +40,7 @@ pub fn verdict(arguments: &VerdictArguments, console: &Console) -> Result<Outcom
     if !arguments.no_write {
         let json = json_text(&found)?;
         let written = write_result(folder.root(), "verdict.json", json.as_bytes());
-        super::told_where(&folder, written.map(|_| ()), &["verdict.json"], console)?;
+        told_where(&folder, written, &["verdict.json"], console)?;
     }
     Ok(if found.verdicts.iter().all(|v| v.passes) { Outcome::Fine } else { Outcome::OverLimit })
 }

@@ -10,11 +10,8 @@ use serde::Serialize;
 use super::answers::Trouble;
 use super::at_work::Working;
 use super::reread::Noted;
-use crate::judgement::{self, Verdicts};
+use crate::judgement::{self, SEED, Verdicts};
 use crate::outcome::Failure;
-
-/// As `lampwright verdict` has it where none is given.
-const SEED: u32 = 1;
 
 /// What the page is told.
 #[derive(Debug, Serialize)]

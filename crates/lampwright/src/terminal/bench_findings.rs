@@ -6,7 +6,7 @@ use bench::evaluation::PlateauFinding;
 use bench::evaluation::comparing::{ComparisonFinding, DifferenceFinding};
 
 use super::numbers::{NOTHING, tenths, with_error};
-use super::text::{Align, Columns, heading, paragraph};
+use super::text::{Align, Columns, heading, paragraph, sentence};
 use crate::bench_answer::Findings;
 
 /// The whole text; empty where nothing was found.
@@ -156,9 +156,4 @@ fn difference_table(comparison: &ComparisonFinding, rows: &[DifferenceFinding], 
         ]);
     }
     table
-}
-
-/// A sentence begins with a capital, unless it begins with a name, and ends with a full stop.
-fn sentence(text: &str) -> String {
-    if text.ends_with('.') { text.to_owned() } else { format!("{text}.") }
 }

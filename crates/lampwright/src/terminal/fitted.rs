@@ -3,7 +3,7 @@
 use bench::fit::{FitFindings, FittedValue};
 
 use super::numbers::{NOTHING, with_error};
-use super::text::{Align, Columns, heading, paragraph};
+use super::text::{Align, Columns, capital, heading, paragraph, sentence};
 
 /// The whole text.
 #[must_use]
@@ -39,7 +39,7 @@ pub fn fitted(lamp: &str, found: &FitFindings, width: usize) -> String {
     });
     for text in error.iter().chain(&found.remarks) {
         out += "  ";
-        out += &paragraph(&sentence(text), width.saturating_sub(2), 4);
+        out += &paragraph(&sentence(&capital(text)), width.saturating_sub(2), 4);
     }
     out
 }
@@ -118,11 +118,4 @@ fn values(found: &FitFindings) -> Columns {
 
 fn number(of: &FittedValue, value: f64) -> String {
     if of.unit == "kelvin" { format!("{value:+.2} K") } else { format!("{value:.3}") }
-}
-
-fn sentence(text: &str) -> String {
-    let mut letters = text.chars();
-    let first = letters.next().map(|c| c.to_uppercase().to_string()).unwrap_or_default();
-    let end = if text.ends_with(['.', '!']) { "" } else { "." };
-    format!("{first}{}{end}", letters.as_str())
 }

@@ -25,6 +25,19 @@ pub fn heading(text: &str) -> String {
     format!("\n{}\n", bold(text))
 }
 
+/// With a full stop at its end.
+#[must_use]
+pub fn sentence(text: &str) -> String {
+    if text.ends_with('.') { text.to_owned() } else { format!("{text}.") }
+}
+
+/// With a capital at its beginning; not for what begins with a name.
+#[must_use]
+pub fn capital(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map(|first| first.to_uppercase().chain(letters).collect()).unwrap_or_default()
+}
+
 /// Words filled into lines of at most `width` characters; lines after the first begin with `indent` spaces.
 #[must_use]
 pub fn paragraph(text: &str, width: usize, indent: usize) -> String {

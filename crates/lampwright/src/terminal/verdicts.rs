@@ -3,7 +3,7 @@
 use bench::verdict::VerdictFindings;
 
 use super::numbers::{NOTHING, thousands};
-use super::text::{Align, Columns, heading, paragraph};
+use super::text::{Align, Columns, capital, heading, paragraph, sentence};
 
 /// The whole text.
 #[must_use]
@@ -48,7 +48,7 @@ pub fn verdicts(lamp: &str, found: &[VerdictFindings], width: usize) -> String {
         if !said.contains(&remark) {
             said.push(remark);
             out += "  ";
-            out += &paragraph(&capital(remark), width.saturating_sub(2), 4);
+            out += &paragraph(&sentence(&capital(remark)), width.saturating_sub(2), 4);
         }
     }
     out += "  ";
@@ -102,11 +102,4 @@ fn life(one: &VerdictFindings) -> Columns {
 
 fn logged(volt: Option<f64>, ohm: Option<f64>) -> Option<String> {
     volt.map(|v| format!("{:.1} mV", 1e3 * v)).or_else(|| ohm.map(|r| format!("{r:.1} ohm")))
-}
-
-fn capital(text: &str) -> String {
-    let mut letters = text.chars();
-    let first = letters.next().map(|c| c.to_uppercase().to_string()).unwrap_or_default();
-    let end = if text.ends_with(['.', '!']) { "" } else { "." };
-    format!("{first}{}{end}", letters.as_str())
 }
