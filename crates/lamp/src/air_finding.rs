@@ -1,16 +1,12 @@
 //! Where the heat leaves, what the air side does, what may burn: from a settled stage to findings.
 
-use crate::cooling::ZERO_C_IN_K;
-use crate::cooling::air_side::{AirSide, AirState, FanState, lumped, warming};
+use crate::air_what_if;
+use crate::cooling::air_side::{AirSide, FanState, warming};
 use crate::cooling::burn_threshold::{BURN_SOURCE, Contact, TouchMaterial, burn_threshold_c_iso_13732};
-use crate::cooling::natural_convection::Orientation;
 use crate::findings::{
-    AirSideFinding, AirWhatIfFinding, CopperFinding, FanFinding, PressureFinding, TouchFinding, WayOutFinding,
+    AirSideFinding, CopperFinding, FanFinding, PressureFinding, TouchFinding, WayOutFinding,
 };
 use crate::stage::Stage;
-
-/// What dust takes of the vents' free area.
-const DUST: f64 = 0.3;
 
 /// Ways out, largest first; the leads' loss stands last, for it does not come from the board.
 pub(crate) fn ways_out(stage: &Stage, copper: Option<&CopperFinding>) -> Vec<WayOutFinding> {
@@ -61,7 +57,7 @@ pub(crate) fn air_side(stage: &Stage, ambient_c: f64) -> Option<AirSideFinding> 
         housing_k,
         draught_l_per_s: 1e3 * state.draught_m3_per_s,
         fan: state.fan.as_ref().and_then(|fan| fan_finding(side, fan)),
-        what_ifs: what_ifs(side, state, back, heat_w, ambient_c),
+        what_ifs: air_what_if::about(side, back, heat_w, ambient_c),
     })
 }
 
@@ -85,51 +81,6 @@ fn fan_finding(side: &AirSide, fan: &FanState) -> Option<FanFinding> {
         curve: pairs(&fan.curve),
         system: pairs(&fan.system),
     })
-}
-
-/// Half the fan's voltage, no fan, the lamp upside down, dust in the vents.
-fn what_ifs(
-    side: &AirSide,
-    state: &AirState,
-    back: Orientation,
-    heat_w: f64,
-    ambient_c: f64,
-) -> Vec<AirWhatIfFinding> {
-    let ambient_k = ambient_c + ZERO_C_IN_K;
-    let now = lumped(side, back, heat_w, ambient_k);
-    let mut all = Vec::new();
-    let mut add = |what: &str, side: &AirSide, back: Orientation| {
-        let then = lumped(side, back, heat_w, ambient_k);
-        all.push(AirWhatIfFinding {
-            what: what.to_owned(),
-            k_per_w: if heat_w > 0.0 { then.rise_k / heat_w } else { 0.0 },
-            hotter_k: then.rise_k - now.rise_k,
-            flow_l_per_s: then.state.fan.filter(|fan| !fan.stands).map(|fan| 1e3 * fan.flow_m3_per_s),
-        });
-    };
-    if let Some(fans) = side.fans.as_ref().filter(|_| state.fan.as_ref().is_some_and(|f| !f.stands)) {
-        let at = |voltage_v: f64| {
-            let mut changed = side.clone();
-            changed.fans = Some(crate::cooling::air_side::FanSet { voltage_v, ..fans.clone() });
-            changed
-        };
-        add("the fan at half its voltage", &at(0.5 * fans.voltage_v), back);
-        add("the fan stopped", &at(0.0), back);
-    }
-    let turned = match back {
-        Orientation::Up => Orientation::Down,
-        Orientation::Down => Orientation::Up,
-        Orientation::Sideways => Orientation::Sideways,
-    };
-    if turned != back {
-        add("the lamp upside down", side, turned);
-    }
-    if !side.vents.is_empty() {
-        let mut dusty = side.clone();
-        dusty.vents.iter_mut().for_each(|vent| vent.area_m2 *= 1.0 - DUST);
-        add("dust on 30 % of the vents", &dusty, back);
-    }
-    all
 }
 
 /// Surfaces within reach: the board's emitter side, the heatsink and, where there is one, the housing.

@@ -135,8 +135,12 @@ fn films(surface: &Surface, ambient_c: f64, mean_rise_k: f64, face_rise: impl Fn
         Face::Adiabatic => Films::even(0.0),
         Face::Film { h_w_per_m2_k } => Films::even(h_w_per_m2_k),
         Face::Open { emissivity } => {
-            let natural =
-                natural_convection(surface.orientation, surface.length_m, ambient_k + mean_rise_k, ambient_k);
+            let natural = natural_convection(
+                surface.orientation,
+                surface.length_m(),
+                ambient_k + mean_rise_k,
+                ambient_k,
+            );
             let radiation = |p| h_radiation(emissivity, ambient_k + face_rise(p).max(-ambient_k), ambient_k);
             Films {
                 radiation_w_per_m2_k: (0..surface.pieces.len()).map(radiation).collect(),

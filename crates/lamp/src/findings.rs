@@ -313,15 +313,22 @@ pub struct PressureFinding {
     pub pressure_pa: f64,
 }
 
-/// What a change of the cooling would do, with the heat as it is and the base taken as one temperature: about.
+/// What a change of the cooling would do.
 #[derive(Debug, Clone, Serialize)]
 pub struct AirWhatIfFinding {
     /// What is changed, in plain words.
     pub what: String,
-    /// From the base's back to the room then, K/W.
-    pub k_per_w: f64,
-    /// By how much everything before it becomes hotter, K.
-    pub hotter_k: f64,
+    /// Solved in full; else about, with the heat as it is and the base taken as one temperature.
+    pub solved: bool,
+    /// Whether there is a steady state then.
+    pub steady: bool,
+    /// From the base's back to the room then, K/W; `None` without a steady state.
+    pub k_per_w: Option<f64>,
+    /// By how much the hottest junction becomes hotter (the board's hottest place without emitters; the base's back where it
+    /// is about), K; `None` without a steady state.
+    pub hotter_k: Option<f64>,
+    /// Hottest junction then, degC, where it is solved.
+    pub hottest_junction_c: Option<f64>,
     /// Flow of the fans then, l/s; `None` where none turns.
     pub flow_l_per_s: Option<f64>,
 }

@@ -2,6 +2,7 @@
 
 pub mod abort_reading;
 mod air_finding;
+mod air_what_if;
 pub mod as_built;
 pub mod bond_line;
 pub mod circuit;

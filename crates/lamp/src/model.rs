@@ -3,7 +3,7 @@
 use std::fmt;
 use std::sync::atomic::AtomicBool;
 
-use crate::as_built::{Bond, Cooling, HeatPatch, Lamp, Sensor, Variant};
+use crate::as_built::{Bond, Cooling, Facing, HeatPatch, Lamp, Sensor, Variant};
 use crate::bond_line::{BondLine, BondWhatIf, GapMap};
 use crate::copper_loss::{CopperLoss, MapAt};
 use crate::findings::{Run, RunawayOf};
@@ -321,6 +321,27 @@ impl Model {
             }
         }
         Ok(())
+    }
+
+    /// Turns the lamp so that its emitter side looks elsewhere; the grid stays.
+    ///
+    /// # Errors
+    /// When the films that follow are none.
+    pub fn turn(&mut self, facing: Facing) -> Result<(), ModelError> {
+        if facing != self.lamp.facing {
+            for stage in [&mut self.fine, &mut self.coarse] {
+                stage.turn(facing, self.ambient_c)?;
+            }
+            self.lamp.facing = facing;
+            self.response_is_stale = true;
+        }
+        Ok(())
+    }
+
+    /// Where the emitter side looks.
+    #[must_use]
+    pub fn facing(&self) -> Facing {
+        self.lamp.facing
     }
 
     /// Lets the values that are not known exactly depart from what the variant says; the grid stays. Sensors and room are not

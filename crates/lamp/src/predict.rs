@@ -3,7 +3,8 @@
 use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
 use std::sync::{Mutex, PoisonError};
 
-use crate::as_built::{Lamp, Variant};
+use crate::air_what_if;
+use crate::as_built::{Cooling, Lamp, Variant};
 use crate::bond_line::BondWhatIf;
 use crate::findings::{FindingRemark, Findings, Run, RunState, SharingFinding, VariantFindings};
 use crate::model::{GridChoice, Model, ModelError};
@@ -50,8 +51,8 @@ pub fn predict(
 ) -> Result<Findings, ModelError> {
     let variants = chosen_variants(lamp, question)?;
     let currents = chosen_currents(lamp, question)?;
-    let total =
-        variants.len() * (currents.len() + 2) + variants.iter().filter(|v| !v.flatness.is_even()).count();
+    let more = |v: &&Variant| usize::from(!v.flatness.is_even()) + usize::from(has_air(v));
+    let total = variants.len() * (currents.len() + 2) + variants.iter().map(more).sum::<usize>();
     let desk = Mutex::new(Desk { progress, seconds, done: 0, total });
     // Variants do not touch one another: each thread takes the next one, and the findings keep the project's order.
     let next = AtomicUsize::new(0);
@@ -150,8 +151,27 @@ fn predict_variant(
         unevenness_costs(&mut model, variant, &mut runs, lamp.ambient_c, cancel)?;
     }
     tell("looking for a runaway".into());
-    let variant = variant_findings(&mut model, lamp, variant, currents, cancel)?;
-    Ok(OneVariant { runs, variant })
+    let found = variant_findings(&mut model, lamp, variant, currents, cancel)?;
+    if has_air(variant)
+        && let Some(run) = at_nominal(lamp, &mut runs)
+    {
+        tell("changing fan, vents and facing".into());
+        air_what_if::solve(&mut model, (variant, lamp.facing), run, cancel)?;
+    }
+    Ok(OneVariant { runs, variant: found })
+}
+
+fn has_air(variant: &Variant) -> bool {
+    variant.heatsink.as_ref().is_some_and(|heatsink| matches!(heatsink.cooling, Cooling::Air(_)))
+}
+
+/// The run at the nominal current, or at the highest where that one was not asked.
+fn at_nominal<'a>(lamp: &Lamp, runs: &'a mut [Run]) -> Option<&'a mut Run> {
+    let at = runs.iter().position(|run| run.current_a == lamp.nominal_current_a);
+    match at {
+        Some(index) => runs.get_mut(index),
+        None => runs.last_mut(),
+    }
 }
 
 /// Finds what burrs and bow cost at the hottest place of each run, by solving without them.

@@ -2,7 +2,7 @@
 
 use std::sync::atomic::AtomicBool;
 
-use crate::as_built::Cooling;
+use crate::as_built::{Cooling, Facing};
 use crate::bond_line::BondLine;
 use crate::cooling::air_side::{AirSide, AirState};
 use crate::cooling::natural_convection::Orientation;
@@ -125,6 +125,13 @@ impl Stage {
             }
         }
         self.take_films()
+    }
+
+    /// Turns the lamp; the films are first taken at mean rises as now.
+    pub fn turn(&mut self, facing: Facing, ambient_c: f64) -> Result<(), ModelError> {
+        let means = self.surface_means_k();
+        self.gridded.surfaces.iter_mut().for_each(|surface| surface.turn(facing));
+        self.guess_films(&means, ambient_c)
     }
 
     /// From the heatsink's back to the room at the films as they are, K/W; `None` without a heatsink.

@@ -72,7 +72,7 @@ export function airDiagram(place, fan) {
 
 // What changes of the cooling would do.
 export function whatIfTable(table, air) {
-  fillTable(table, "What if, with the heat as it is: about", [
+  fillTable(table, "What if, with the heat as it is: about. The controls solve it in full", [
     { head: "what if", word: true, cell: (w) => w.what },
     { head: "hotter by, K", cell: (w) => number(Math.abs(w.hotter_k) < 0.05 ? 0 : w.hotter_k) },
     { head: "back to room, K/W", cell: (w) => three(w.k_per_w) },

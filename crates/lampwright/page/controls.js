@@ -2,7 +2,9 @@
 
 import { make } from "./words.js";
 
-export const FIELDS = ["variant", "current", "ambient", "bond", "contact", "heatsink"];
+export const FIELDS = ["variant", "current", "ambient", "bond", "contact", "heatsink", "fan", "vents", "facing"];
+// What lamp.toml gives for each variant, so that a change of one is none of another.
+export const OF_VARIANT = ["bond", "heatsink", "fan", "vents"];
 const TYPED = FIELDS.slice(1);
 const by = (id) => document.getElementById(id);
 
@@ -18,6 +20,9 @@ export function asGiven(lamp, name) {
     bond: variant.bond_thickness_um === null ? "" : `${Number(variant.bond_thickness_um.toPrecision(6))} um`,
     contact: "as built",
     heatsink: variant.heatsink_k_per_w === null ? "" : `${variant.heatsink_k_per_w} K/W`,
+    fan: variant.fan_voltage_v === null ? "" : `${variant.fan_voltage_v} V`,
+    vents: variant.has_vents ? "100 %" : "",
+    facing: lamp.facing,
   };
 }
 
@@ -34,6 +39,7 @@ function note(name, given, variant) {
   }
   if (name === "heatsink" && variant.heatsink_air) return `lamp.toml: ${variant.heatsink_air}. A K/W typed here stands instead.`;
   if (name === "heatsink" && given.heatsink === "") return `lamp.toml: ${variant.heatsink_h_w_per_m2_k} W/m2/K over the base. A K/W typed here stands instead.`;
+  if (name === "vents") return "Of the free area in lamp.toml; less when dust lies on them.";
   return `lamp.toml: ${given[name]}`;
 }
 
@@ -48,7 +54,7 @@ export function fill(lamp, asked, history) {
   const given = asGiven(lamp, asked.variant);
   const variant = lamp.variants.find((one) => one.variant === asked.variant);
   by("contact").replaceChildren(...contacts(variant).map((words) => make("option", { value: words }, words)));
-  const there = { current: variant.drawing.emitters.length > 0, ambient: true, bond: variant.has_bond, contact: variant.has_bond && contacts(variant).length > 1, heatsink: variant.has_heatsink };
+  const there = { current: variant.drawing.emitters.length > 0, ambient: true, bond: variant.has_bond, contact: variant.has_bond && contacts(variant).length > 1, heatsink: variant.has_heatsink, fan: given.fan !== "", vents: given.vents !== "", facing: true };
   by("variant").value = asked.variant;
   for (const name of TYPED) {
     const control = by(name);

@@ -5,7 +5,7 @@ import { Board } from "./board.js";
 import { chart } from "./chart.js";
 import { COPPER_VIEWS, copperAnswer, copperRange, hottestWords, islandTable, neckTable, numbered, ruleWords, stringTable } from "./copper.js";
 import { BenchPart } from "./bench.js";
-import { asGiven, fill, right, same, typed, wrong } from "./controls.js";
+import { OF_VARIANT, asGiven, fill, right, same, typed, wrong } from "./controls.js";
 import { Lie, lieAnswer } from "./lie.js";
 import { scale } from "./scale.js";
 import { choiceAnswer, hotAnswer, laidOut, sources, wayAnswer } from "./sentences.js";
@@ -107,7 +107,7 @@ async function sweep(asked, job) {
     const changed = { ...asked, variant, current: `${current} A` };
     // What was not changed on the page stays each variant's own.
     const own = asGiven(state.lamp, asked.variant);
-    for (const name of ["bond", "heatsink"]) if (asked[name] === own[name]) changed[name] = given[name];
+    for (const name of OF_VARIANT) if (asked[name] === own[name]) changed[name] = given[name];
     try {
       const { run } = await job.ask("/api/solve", changed, `Charting run ${state.charted + 1} of ${jobs.length}, "${variant}"${current ? ` at ${plain(current)} A` : ""}`);
       if (!state.runs.has(variant)) state.runs.set(variant, []);
@@ -412,8 +412,8 @@ function wire() {
       // The new variant's own values, but what was changed by hand stays.
       const [given, next, now] = [asGiven(state.lamp, state.filled), asGiven(state.lamp, by("variant").value), typed(state.lamp)];
       const to = variantOf(by("variant").value);
-      const takes = { bond: next.bond !== "", heatsink: to.has_heatsink };
-      for (const name of ["bond", "heatsink"]) if (now[name] === given[name] || !takes[name]) by(name).value = next[name];
+      const takes = { bond: next.bond !== "", heatsink: to.has_heatsink, fan: next.fan !== "", vents: next.vents !== "" };
+      for (const name of OF_VARIANT) if (now[name] === given[name] || !takes[name]) by(name).value = next[name];
     }
     see(typed(state.lamp));
   });

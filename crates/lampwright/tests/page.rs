@@ -3,6 +3,8 @@
 
 mod browser;
 
+#[path = "page_parts/air.rs"]
+mod air;
 #[path = "page_parts/bench.rs"]
 mod bench;
 #[path = "page_parts/broken.rs"]

@@ -8,10 +8,9 @@ use super::factors::Factors;
 use super::footprints::Footprint;
 use super::plan::Plan;
 use super::planes::Plane;
-use super::surfaces::{AirBack, Surface, SurfaceKind, SurfacePiece};
-use crate::as_built::{Cooling, Face, Facing, Lamp, Mask, StackLayer, Variant};
+use super::surfaces::{AirBack, Extent, Surface, SurfaceKind, SurfacePiece};
+use crate::as_built::{Cooling, Face, Lamp, Mask, StackLayer, Variant};
 use crate::bond_line::{BondLine, Resistances};
-use crate::cooling::natural_convection::Orientation;
 
 /// Columns of which the board or base covers less than this are left out.
 const LEAST_SHARE: f64 = 0.01;
@@ -271,38 +270,28 @@ impl Gridded {
     fn faces(&self, lamp: &Lamp, variant: &Variant) -> Vec<Surface> {
         let mut surfaces = Vec::new();
         let board_planes = self.board_planes();
-        let (up, down) = match lamp.facing {
-            Facing::Up => (Orientation::Up, Orientation::Down),
-            Facing::Down => (Orientation::Down, Orientation::Up),
-            Facing::Sideways => (Orientation::Sideways, Orientation::Sideways),
-        };
+        let facing = lamp.facing;
         let columns = self.plan.columns();
-        let board_length = self.length_m(&self.board_share, up);
+        let board = self.extent(&self.board_share);
         if board_planes > 0 {
             let under_base = |column: usize| self.base_share[column] > 0.0;
             let top = self.pieces(0, &variant.mask_top, |_| true);
-            surfaces.push(Surface::new(SurfaceKind::BoardTop, variant.top_face, up, board_length, top));
+            surfaces.push(Surface::new(SurfaceKind::BoardTop, variant.top_face, facing, board, top));
             let back = self.pieces(board_planes - 1, &variant.mask_bottom, |c| !under_base(c));
-            surfaces.push(Surface::new(
-                SurfaceKind::BoardBack,
-                variant.bottom_face,
-                down,
-                board_length,
-                back,
-            ));
+            surfaces.push(Surface::new(SurfaceKind::BoardBack, variant.bottom_face, facing, board, back));
         }
         if let Some(heatsink) = &variant.heatsink {
-            let base_length = self.length_m(&self.base_share, up);
+            let base = self.extent(&self.base_share);
             let beside = |column: usize| self.board_share[column] <= 0.0;
             let front = match variant.top_face {
                 Face::Open { .. } => Face::Open { emissivity: heatsink.front_emissivity },
                 given => given,
             };
             let pieces = self.pieces(board_planes, &None, beside);
-            surfaces.push(Surface::new(SurfaceKind::BaseFront, front, up, base_length, pieces));
+            surfaces.push(Surface::new(SurfaceKind::BaseFront, front, facing, base, pieces));
             let pieces = self.pieces(self.planes.len() - 1, &None, |_| true);
             debug_assert!(pieces.iter().all(|p| p.cell < columns * self.planes.len()));
-            let mut back = Surface::new(SurfaceKind::BaseBack, Face::Adiabatic, down, base_length, pieces);
+            let mut back = Surface::new(SurfaceKind::BaseBack, Face::Adiabatic, facing, base, pieces);
             back.face = back_face(&heatsink.cooling, back.area_m2);
             back.air = air_back(&heatsink.cooling, &self.plan, &back);
             surfaces.push(back);
@@ -335,8 +324,8 @@ impl Gridded {
         pieces
     }
 
-    /// Characteristic length of a plate: height when upright, area over perimeter when level.
-    fn length_m(&self, share: &[f64], orientation: Orientation) -> f64 {
+    /// Height and area over perimeter of a plate.
+    fn extent(&self, share: &[f64]) -> Extent {
         let (nx, columns) = (self.plan.nx(), self.plan.columns());
         let (mut area, mut low, mut high) = (0.0, (f64::INFINITY, f64::INFINITY), (0.0f64, 0.0f64));
         let (x0, y0) = (self.plan.x_nm[0], self.plan.y_nm[0]);
@@ -347,10 +336,7 @@ impl Gridded {
             high = (high.0.max(self.plan.x_nm[i + 1] - x0), high.1.max(self.plan.y_nm[j + 1] - y0));
         }
         let (wide, tall) = (1e-9 * (high.0 - low.0), 1e-9 * (high.1 - low.1));
-        match orientation {
-            Orientation::Sideways => tall.max(1e-6),
-            Orientation::Up | Orientation::Down => (area / (2.0 * (wide + tall))).max(1e-6),
-        }
+        Extent { upright_m: tall.max(1e-6), level_m: (area / (2.0 * (wide + tall))).max(1e-6) }
     }
 }
 

@@ -1,6 +1,6 @@
 //! Faces that give heat to the room.
 
-use crate::as_built::Face;
+use crate::as_built::{Face, Facing};
 use crate::cooling::air_side::AirSide;
 use crate::cooling::natural_convection::Orientation;
 
@@ -25,6 +25,15 @@ impl SurfaceKind {
         matches!(self, Self::BoardTop | Self::BaseFront)
     }
 
+    /// Where it looks in a lamp whose emitter side looks there.
+    fn looks(self, facing: Facing) -> Orientation {
+        match (facing, self.is_upper()) {
+            (Facing::Sideways, _) => Orientation::Sideways,
+            (Facing::Up, true) | (Facing::Down, false) => Orientation::Up,
+            (Facing::Up, false) | (Facing::Down, true) => Orientation::Down,
+        }
+    }
+
     /// The words for messages.
     pub fn words(self) -> &'static str {
         match self {
@@ -34,6 +43,15 @@ impl SurfaceKind {
             Self::BaseBack => "the heatsink base's back",
         }
     }
+}
+
+/// Lengths that natural convection from a plate goes by.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Extent {
+    /// Height when it stands upright, m.
+    pub upright_m: f64,
+    /// Area over perimeter when it lies level, m.
+    pub level_m: f64,
 }
 
 /// A piece of a face, on one cell.
@@ -54,8 +72,8 @@ pub(crate) struct Surface {
     /// What it gives to the room.
     pub face: Face,
     pub orientation: Orientation,
-    /// Height of an upright face, area over perimeter of a horizontal one, m.
-    pub length_m: f64,
+    /// Its lengths for natural convection.
+    pub extent: Extent,
     pub pieces: Vec<SurfacePiece>,
     /// Fins, fan and vents that cool it; they stand instead of `face`.
     pub air: Option<AirBack>,
@@ -69,12 +87,26 @@ impl Surface {
     pub fn new(
         kind: SurfaceKind,
         face: Face,
-        orientation: Orientation,
-        length_m: f64,
+        facing: Facing,
+        extent: Extent,
         pieces: Vec<SurfacePiece>,
     ) -> Self {
         let area_m2 = pieces.iter().map(|p| p.area_m2).sum();
-        Self { kind, face, orientation, length_m, pieces, air: None, area_m2, film_factor: 1.0 }
+        let orientation = kind.looks(facing);
+        Self { kind, face, orientation, extent, pieces, air: None, area_m2, film_factor: 1.0 }
+    }
+
+    /// Turns it with the lamp.
+    pub fn turn(&mut self, facing: Facing) {
+        self.orientation = self.kind.looks(facing);
+    }
+
+    /// Characteristic length of the plate as it looks now, m.
+    pub fn length_m(&self) -> f64 {
+        match self.orientation {
+            Orientation::Sideways => self.extent.upright_m,
+            Orientation::Up | Orientation::Down => self.extent.level_m,
+        }
     }
 }
 

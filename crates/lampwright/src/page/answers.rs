@@ -17,6 +17,8 @@ pub(super) struct About {
     pub currents_a: Vec<f64>,
     pub nominal_current_a: f64,
     pub board_limit_c: Option<f64>,
+    /// Where the emitter side looks: `up`, `down`, `sideways`.
+    pub facing: &'static str,
     pub variants: Vec<AboutVariant>,
     pub remarks: Vec<FindingRemark>,
 }
@@ -42,6 +44,9 @@ pub(super) struct AboutVariant {
     pub heatsink_h_w_per_m2_k: Option<f64>,
     /// Fins, fan and vents in words, where given so.
     pub heatsink_air: Option<String>,
+    /// Voltage that the fan runs at, V, where there is one; whether there are vents.
+    pub fan_voltage_v: Option<f64>,
+    pub has_vents: bool,
     pub current_limit_a: Option<f64>,
     pub junction_limit_c: Option<f64>,
 }

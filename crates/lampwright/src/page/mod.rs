@@ -4,6 +4,7 @@ mod answers;
 mod assets;
 mod at_work;
 mod bench_desk;
+mod cooling_asked;
 mod judged;
 pub mod live;
 mod question;

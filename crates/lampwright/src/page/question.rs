@@ -1,6 +1,6 @@
 //! What the page asks, as typed, to numbers.
 
-use lamp::as_built::Variant;
+use lamp::as_built::{Facing, Variant};
 use lamp::bond_line::BondWhatIf;
 use lamp::project::quantity::Quantity;
 use serde::Deserialize;
@@ -18,6 +18,12 @@ pub(super) struct Asked {
     /// What if the contact were another: "as built", "without burrs", "without bow", "flat", "no contact under D3".
     pub contact: String,
     pub heatsink: String,
+    /// Voltage of the fan.
+    pub fan: String,
+    /// Share of the vents' free area that is open, in percent.
+    pub vents: String,
+    /// Where the emitter side looks: "up", "down", "sideways".
+    pub facing: String,
     /// Depth to look at, as an index; nothing is drawn without.
     pub depth: Option<usize>,
     /// Copper layer whose current is looked at, as an index.
@@ -33,7 +39,15 @@ pub(super) struct Numbers {
     pub current_a: Option<f64>,
     pub bond_m: Option<f64>,
     pub heatsink_k_per_w: Option<f64>,
+    pub fan_v: Option<f64>,
+    /// 0 to 1.
+    pub vents_open: Option<f64>,
+    pub facing: Option<Facing>,
 }
+
+/// The words for where the emitter side looks.
+pub(super) const FACINGS: [(&str, Facing); 3] =
+    [("up", Facing::Up), ("down", Facing::Down), ("sideways", Facing::Sideways)];
 
 fn read(
     field: &'static str,
@@ -104,12 +118,46 @@ impl Asked {
                 1000.0,
                 "0.001 to 1000 K/W",
             )?,
+            fan_v: read("fan", &self.fan, Quantity::Voltage, 0.0, 400.0, "0 to 400 V")?,
+            vents_open: self.vents_open()?,
+            facing: self.facing()?,
         })
+    }
+
+    /// The open share of the vents, 0.01 to 1.
+    fn vents_open(&self) -> Result<Option<f64>, Trouble> {
+        let typed = self.vents.trim();
+        if typed.is_empty() {
+            return Ok(None);
+        }
+        let percent = typed.strip_suffix('%').unwrap_or(typed).trim().parse::<f64>().ok();
+        match percent.filter(|percent| (1.0..=100.0).contains(percent)) {
+            Some(percent) => Ok(Some(0.01 * percent)),
+            None => {
+                Err(Trouble::typed("vents", format!("\"{typed}\": allowed is 1 to 100 %, such as \"70 %\"")))
+            }
+        }
+    }
+
+    fn facing(&self) -> Result<Option<Facing>, Trouble> {
+        let typed = self.facing.trim();
+        if typed.is_empty() {
+            return Ok(None);
+        }
+        match FACINGS.into_iter().find(|(words, _)| *words == typed) {
+            Some((_, facing)) => Ok(Some(facing)),
+            None => Err(Trouble::typed(
+                "facing",
+                format!("\"{typed}\": allowed are \"up\", \"down\" and \"sideways\""),
+            )),
+        }
     }
 }
 
 #[cfg(test)]
 mod tests {
+    use lamp::as_built::Facing;
+
     use super::Asked;
 
     #[test]
@@ -129,5 +177,20 @@ mod tests {
         assert_eq!(wrong.field, Some("current"));
         assert!(wrong.text.contains("A, mA"), "{}", wrong.text);
         assert!(Asked { heatsink: "0 K/W".into(), ..Asked::default() }.numbers().is_err());
+        let air =
+            Asked { fan: "6".into(), vents: "70 %".into(), facing: "sideways".into(), ..Asked::default() };
+        let numbers = air.numbers().unwrap();
+        assert_eq!(
+            (numbers.fan_v, numbers.vents_open, numbers.facing),
+            (Some(6.0), Some(0.7), Some(Facing::Sideways))
+        );
+        for (asked, field) in [
+            (Asked { fan: "-1 V".into(), ..Asked::default() }, "fan"),
+            (Asked { vents: "0 %".into(), ..Asked::default() }, "vents"),
+            (Asked { vents: "open".into(), ..Asked::default() }, "vents"),
+            (Asked { facing: "north".into(), ..Asked::default() }, "facing"),
+        ] {
+            assert_eq!(asked.numbers().unwrap_err().field, Some(field));
+        }
     }
 }

@@ -4,8 +4,9 @@ use std::collections::BTreeMap;
 use std::sync::{Mutex, MutexGuard, PoisonError};
 use std::time::Instant;
 
-use lamp::as_built::{Bond, Cooling, Lamp, Variant};
+use lamp::as_built::{Bond, Cooling, Facing, Lamp, Variant};
 use lamp::bond_line::BondWhatIf;
+use lamp::cooling::air_side::AirSide;
 use lamp::drawing::drawing;
 use lamp::findings::Run;
 use lamp::model::{GridChoice, Model};
@@ -13,7 +14,8 @@ use lamp::project::Reading;
 
 use super::answers::{About, AboutVariant, Solved, Trouble};
 use super::at_work::Working;
-use super::question::{Asked, Numbers};
+use super::cooling_asked::CoolingAsked;
+use super::question::{Asked, FACINGS, Numbers};
 
 /// Pitch of the picture, m.
 const PITCH_M: f64 = 0.25e-3;
@@ -24,7 +26,7 @@ const GAP_PITCH_M: f64 = 0.5e-3;
 struct Warm {
     model: Model,
     bond: Option<f64>,
-    heatsink: Option<f64>,
+    cooling: CoolingAsked,
     contact: BondWhatIf,
     last: Option<(Numbers, Run)>,
 }
@@ -61,6 +63,9 @@ impl Shop {
             ambient_c: lamp.map_or(25.0, |lamp| lamp.ambient_c),
             currents_a: lamp.map(|lamp| lamp.currents_a.clone()).unwrap_or_default(),
             nominal_current_a: lamp.map_or(0.0, |lamp| lamp.nominal_current_a),
+            facing: lamp
+                .and_then(|lamp| FACINGS.into_iter().find(|(_, facing)| *facing == lamp.facing))
+                .map_or("", |(words, _)| words),
             board_limit_c: lamp.and_then(|lamp| lamp.board_limit_c),
             variants: lamp.map_or_else(Vec::new, |lamp| {
                 lamp.variants
@@ -94,13 +99,20 @@ impl Shop {
             None => {
                 working.tell("laying the grid");
                 let model = Model::new(lamp, variant, &GridChoice::default(), self.threads)?;
-                Warm { model, bond: None, heatsink: None, contact: BondWhatIf::default(), last: None }
+                Warm {
+                    model,
+                    bond: None,
+                    cooling: CoolingAsked::default(),
+                    contact: BondWhatIf::default(),
+                    last: None,
+                }
             }
         };
         let ready = warm.insert(ready);
         go_on()?;
         working.tell(format!("solving {} cells", ready.model.cells()));
         ready.adjust(variant, numbers)?;
+        ready.turn(numbers.facing.unwrap_or(lamp.facing))?;
         ready.touch(asked.contact(variant)?)?;
         go_on()?;
         let run = match &ready.last {
@@ -142,17 +154,25 @@ impl Warm {
         Ok(())
     }
 
+    /// Takes over where the lamp looks.
+    fn turn(&mut self, facing: Facing) -> Result<(), Trouble> {
+        if facing != self.model.facing() {
+            self.last = None;
+            self.model.turn(facing)?;
+        }
+        Ok(())
+    }
+
     /// Takes over bond line and heatsink where they differ from what the model has.
     fn adjust(&mut self, variant: &Variant, numbers: Numbers) -> Result<(), Trouble> {
         let bond =
             (numbers.bond_m != self.bond).then(|| changed_bond(variant, numbers.bond_m)).transpose()?;
-        let cooling = (numbers.heatsink_k_per_w != self.heatsink)
-            .then(|| changed_cooling(variant, numbers.heatsink_k_per_w))
-            .transpose()?;
+        let asked = CoolingAsked::of(numbers);
+        let cooling = (asked != self.cooling).then(|| asked.changed(variant)).transpose()?;
         if bond.is_some() || cooling.is_some() {
             self.last = None;
             self.model.adjust(bond.flatten().as_ref(), cooling.flatten())?;
-            (self.bond, self.heatsink) = (numbers.bond_m, numbers.heatsink_k_per_w);
+            (self.bond, self.cooling) = (numbers.bond_m, asked);
         }
         Ok(())
     }
@@ -175,12 +195,11 @@ fn changed_bond(variant: &Variant, thickness_m: Option<f64>) -> Result<Option<Bo
     Ok(Some(Bond { thickness_m: Some(thickness_m), resistance_m2k_per_w: thickness_m / k, ..own.clone() }))
 }
 
-fn changed_cooling(variant: &Variant, k_per_w: Option<f64>) -> Result<Option<Cooling>, Trouble> {
-    match (&variant.heatsink, k_per_w) {
-        (Some(_), Some(k_per_w)) => Ok(Some(Cooling::Resistance { k_per_w })),
-        (Some(heatsink), None) => Ok(Some(heatsink.cooling.clone())),
-        (None, None) => Ok(None),
-        (None, Some(_)) => Err(Trouble::typed("heatsink", "this variant has no heatsink")),
+/// The fins of a variant, where they are given.
+fn air_of(variant: &Variant) -> Option<&AirSide> {
+    match &variant.heatsink.as_ref()?.cooling {
+        Cooling::Air(side) => Some(side),
+        Cooling::Resistance { .. } | Cooling::Film { .. } => None,
     }
 }
 
@@ -221,10 +240,9 @@ fn about_variant(
             Cooling::Film { h_w_per_m2_k } => Some(h_w_per_m2_k),
             _ => None,
         }),
-        heatsink_air: variant.heatsink.as_ref().and_then(|heatsink| match &heatsink.cooling {
-            Cooling::Air(side) => Some(side.words()),
-            _ => None,
-        }),
+        fan_voltage_v: air_of(variant).and_then(|side| side.fans.as_ref()).map(|fans| fans.voltage_v),
+        has_vents: air_of(variant).is_some_and(|side| !side.vents.is_empty()),
+        heatsink_air: air_of(variant).map(AirSide::words),
         current_limit_a: least(
             &mut variant.emitters.iter().map(|e| e.sheet.current_limit_a / e.current_share),
         ),

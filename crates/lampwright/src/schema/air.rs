@@ -40,7 +40,7 @@ pub(super) fn air_side() -> Value {
             always("housing_k", number("What warm air in a housing costs, K.")),
             always("draught_l_per_s", number("Air through the housing's vents by its own draught, l/s.")),
             always("fan", or_null(fan())),
-            always("what_ifs", list("What changes of the cooling would do, about.", what_if())),
+            always("what_ifs", list("What changes of the cooling would do.", what_if())),
         ],
     )
 }
@@ -70,11 +70,28 @@ fn fan() -> Value {
 
 fn what_if() -> Value {
     object(
-        "A change of the cooling, with the heat as it is.",
+        "A change of the cooling.",
         vec![
             always("what", text("What is changed.")),
-            always("k_per_w", number("From the base's back to the room then, K/W.")),
-            always("hotter_k", number("By how much everything before it becomes hotter, K.")),
+            always(
+                "solved",
+                yes_or_no(
+                    "Solved in full (the run at the nominal current, or at the highest); else about: heat as it is, base of one temperature.",
+                ),
+            ),
+            always("steady", yes_or_no("Whether there is a steady state then.")),
+            always(
+                "k_per_w",
+                number_or_null("From the base's back to the room then, K/W; null without a steady state."),
+            ),
+            always(
+                "hotter_k",
+                number_or_null(
+                    "By how much the hottest junction becomes hotter (the board's hottest place without emitters; the base's back where it \
+                     is about), K; null without a steady state.",
+                ),
+            ),
+            always("hottest_junction_c", number_or_null("Hottest junction then, degC, where it is solved.")),
             always("flow_l_per_s", number_or_null("Flow of the fans then, l/s; null where none turns.")),
         ],
     )

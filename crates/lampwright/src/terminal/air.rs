@@ -36,11 +36,7 @@ pub fn air_section(run: &Run, width: usize) -> String {
             out += &paragraph(&fan_words(fan), width, 2);
         }
         out += &what_if_table(air).text(width);
-        out += &paragraph(
-            "What changes would do is found with the heat as it is and the base as one temperature: about.",
-            width,
-            2,
-        );
+        out += &paragraph(what_if_words(air), width, 2);
     }
     for touch in run.touch.iter().filter(|touch| touch.burns_within.is_some()) {
         out += &paragraph(&touch_words(touch), width, 2);
@@ -90,18 +86,35 @@ fn fan_words(fan: &FanFinding) -> String {
 fn what_if_table(air: &AirSideFinding) -> Columns {
     let mut table = Columns::new();
     table.column("what if", "", Align::Left);
-    for (head, unit) in [("hotter by", "K"), ("back to room", "K/W"), ("flow", "l/s")] {
+    let columns =
+        [("hotter by", "K"), ("hottest junction", "degC"), ("back to room", "K/W"), ("flow", "l/s")];
+    for (head, unit) in columns {
         table.column(head, unit, Align::Right);
     }
+    let or_nothing = |value: Option<f64>, words: &dyn Fn(f64) -> String| match value {
+        Some(value) => words(value),
+        None => NOTHING.to_owned(),
+    };
     for change in &air.what_ifs {
+        let hotter = |k: f64| format!("{:.1}", if k.abs() < 0.05 { 0.0 } else { k });
         table.row(vec![
             change.what.clone(),
-            format!("{:.1}", if change.hotter_k.abs() < 0.05 { 0.0 } else { change.hotter_k }),
-            three_digits(change.k_per_w),
-            change.flow_l_per_s.map_or_else(|| NOTHING.to_owned(), three_digits),
+            if change.steady { or_nothing(change.hotter_k, &hotter) } else { "runs away".to_owned() },
+            or_nothing(change.hottest_junction_c, &|c| format!("{c:.1}")),
+            or_nothing(change.k_per_w, &three_digits),
+            or_nothing(change.flow_l_per_s, &three_digits),
         ]);
     }
     table
+}
+
+/// How the changes were found.
+fn what_if_words(air: &AirSideFinding) -> &'static str {
+    if air.what_ifs.iter().any(|change| change.solved) {
+        "What changes would do is solved in full: heat, films and air settle anew."
+    } else {
+        "What changes would do is found with the heat as it is and the base as one temperature: about."
+    }
 }
 
 fn touch_words(touch: &TouchFinding) -> String {
@@ -156,8 +169,11 @@ mod tests {
             fan: Some(fan(false)),
             what_ifs: vec![AirWhatIfFinding {
                 what: "the lamp upside down".into(),
-                k_per_w: 1.26,
-                hotter_k: -0.01,
+                solved: true,
+                steady: true,
+                k_per_w: Some(1.26),
+                hotter_k: Some(-0.01),
+                hottest_junction_c: Some(71.23),
                 flow_l_per_s: None,
             }],
         };
@@ -171,5 +187,10 @@ mod tests {
             table.contains("the lamp upside down") && table.contains("  0.0") && !table.contains("-0.0"),
             "{table}"
         );
+        assert!(table.contains("71.2"), "{table}");
+        let mut away = air.clone();
+        away.what_ifs[0] =
+            AirWhatIfFinding { steady: false, hotter_k: None, k_per_w: None, ..away.what_ifs[0].clone() };
+        assert!(what_if_table(&away).text(80).contains("runs away"));
     }
 }

@@ -311,6 +311,24 @@ impl AirSide {
     }
 }
 
+impl AirSide {
+    /// The same with this share of the vents' free area left.
+    #[must_use]
+    pub fn with_vents_open(&self, share: f64) -> Self {
+        let mut side = self.clone();
+        side.vents.iter_mut().for_each(|vent| vent.area_m2 *= share);
+        side
+    }
+
+    /// The same with its fans at another voltage, V.
+    #[must_use]
+    pub fn with_fan_voltage(&self, voltage_v: f64) -> Self {
+        let mut side = self.clone();
+        side.fans.iter_mut().for_each(|fans| fans.voltage_v = voltage_v);
+        side
+    }
+}
+
 impl FanSet {
     /// Whether it turns at its voltage.
     #[must_use]

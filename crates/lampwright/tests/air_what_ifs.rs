@@ -1,0 +1,88 @@
+//! What changes of the cooling would do, against the same lamps written with the change.
+#![allow(clippy::expect_used, clippy::panic, clippy::unwrap_used)] // a test's helpers may fail loudly
+
+use std::sync::atomic::AtomicBool;
+
+use lamp::as_built::Facing;
+use lamp::findings::Run;
+use lamp::model::{GridChoice, Model};
+use lamp::predict::{Question, predict};
+use lamp::project::{MemoryFolder, read};
+
+/// A coarse grid: the changes are the same lamp's on any.
+const COARSE: GridChoice = GridChoice { finest_pitch_m: Some(8e-4), cells_at_most: Some(60_000) };
+
+fn demo(from: &str, to: &str) -> lamp::as_built::Lamp {
+    let mut files = lampwright::demo::files();
+    let (_, text) = files.iter_mut().find(|(path, _)| path == "lamp.toml").unwrap();
+    let before = String::from_utf8(text.clone()).unwrap();
+    assert!(before.contains(from), "{from}");
+    *text = before.replacen(from, to, 1).into_bytes();
+    read(&MemoryFolder::new(files)).lamp.unwrap()
+}
+
+/// The run at the nominal current of the variant on a metal core.
+fn core_run(lamp: &lamp::as_built::Lamp) -> Run {
+    let question = Question {
+        currents_a: Some(vec![0.5, 1.05]),
+        variants: Some(vec!["core".into()]),
+        grid: COARSE,
+        threads: 1,
+    };
+    let findings = predict(lamp, &question, &mut |_| {}, &AtomicBool::new(false), &mut || 0.0).unwrap();
+    assert!(findings.runs[0].air_side.as_ref().unwrap().what_ifs.iter().all(|change| !change.solved));
+    findings.runs[1].clone()
+}
+
+/// Each change, solved in the model as it stands, against the lamp whose text says so from the beginning. Fields are solved to
+/// 1e-5 and films settle to 1e-4 of the heat, both ways: 4e-4 of the rise.
+#[test]
+fn changes_of_the_cooling_are_those_of_lamps_written_so() {
+    let as_given = core_run(&demo("facing", "facing"));
+    let air = as_given.air_side.as_ref().unwrap();
+    let written = [
+        ("the fan at half its voltage", "voltage = \"8 V\"", "voltage = \"4 V\""),
+        ("the fan stopped", "voltage = \"8 V\"", "voltage = \"0 V\""),
+        ("the lamp upside down", "facing = \"down\"", "facing = \"up\""),
+        ("dust on 30 % of the vents", "area = \"60 mm2\"", "area = \"42 mm2\""),
+    ];
+    assert_eq!(air.what_ifs.len(), written.len());
+    let now_c = as_given.hottest_junction_c.unwrap();
+    for (change, (words, from, to)) in air.what_ifs.iter().zip(written) {
+        assert_eq!((change.what.as_str(), change.solved, change.steady), (words, true, true));
+        let run = core_run(&demo(from, to));
+        let then_c = run.hottest_junction_c.unwrap();
+        let close = 4e-4 * (then_c - 25.0);
+        assert!((change.hottest_junction_c.unwrap() - then_c).abs() < close, "{words}: {change:?} {then_c}");
+        assert!((change.hotter_k.unwrap() - (then_c - now_c)).abs() < 2.0 * close, "{words}: {change:?}");
+        let of = run.air_side.unwrap();
+        assert!((change.k_per_w.unwrap() / of.k_per_w - 1.0).abs() < 1e-3, "{words}: {change:?}");
+        let flow = of.fan.filter(|fan| !fan.stands).map(|fan| fan.flow_l_per_s);
+        assert_eq!(change.flow_l_per_s.is_some(), flow.is_some(), "{words}");
+        assert!(change.flow_l_per_s.zip(flow).is_none_or(|(a, b)| (a / b - 1.0).abs() < 1e-3), "{words}");
+    }
+}
+
+/// A model that is turned on its side and back: as the lamp written so, and as before.
+#[test]
+fn a_turned_model_is_the_lamp_written_so() {
+    let lamp = demo("facing", "facing");
+    let sideways = demo("facing = \"down\"", "facing = \"sideways\"");
+    let cancel = AtomicBool::new(false);
+    let run = |model: &mut Model| model.run(1.05, 25.0, &cancel).unwrap();
+    let mut model = Model::new(&lamp, &lamp.variants[0], &COARSE, 1).unwrap();
+    let mut written = Model::new(&sideways, &sideways.variants[0], &COARSE, 1).unwrap();
+    let as_given = run(&mut model);
+    model.turn(Facing::Sideways).unwrap();
+    let turned = run(&mut model);
+    let there = run(&mut written);
+    let way = |run: &Run, words: &str| run.ways_out.iter().find(|way| way.way == words).unwrap().convection_w;
+    let top = "the board's emitter side";
+    assert!((way(&turned, top) / way(&there, top) - 1.0).abs() < 1e-3);
+    // An upright face gives its air away more easily than one that looks down.
+    assert!(way(&turned, top) > 1.1 * way(&as_given, top));
+    let rise = |run: &Run| run.hottest_junction_c.unwrap() - 25.0;
+    assert!((rise(&turned) / rise(&there) - 1.0).abs() < 4e-4);
+    model.turn(Facing::Down).unwrap();
+    assert!((rise(&run(&mut model)) / rise(&as_given) - 1.0).abs() < 4e-4);
+}
