@@ -93,6 +93,20 @@ fn a_plated_hole_through_a_metal_core_is_told() {
 }
 
 #[test]
+fn a_variant_that_is_not_understood_is_said_so_and_blamed_for_nothing_else() {
+    let scratch = Scratch::with_demo();
+    scratch.edit("lamp/lamp.toml", "\"fr4 two-layer\"", "\"fr4 three-layer\"");
+    let said = scratch.run(&["check", "lamp"]);
+    assert_eq!(said.status, 2, "{}{}", said.out, said.err);
+    let text = said.flat();
+    assert!(text.contains("cannot be predicted: 1 error"), "{text}");
+    assert!(text.contains("This variant was not understood") && !text.contains("Board of 0 mm2"), "{text}");
+    let json = scratch.run(&["check", "lamp", "--json"]).json();
+    let understood = |at: usize| json["variants"][at]["is_understood"].as_bool();
+    assert_eq!((understood(0), understood(1)), (Some(false), Some(true)));
+}
+
+#[test]
 fn a_file_that_is_no_artwork_is_told_and_harms_nothing() {
     let scratch = Scratch::with_demo();
     let layer = scratch.file_with("lamp/artwork/plain", "FileFunction,Copper,L1");

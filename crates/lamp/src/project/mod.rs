@@ -168,9 +168,13 @@ fn as_meant<'a>(
         let outcome = variant::read(&name, &section, &common, folder, sheets);
         understood.variants.push(outcome.summary);
         artwork_remarks.extend(outcome.remarks);
-        sensor_places = sensor_places.or(Some(outcome.places));
+        sensor_places =
+            sensor_places.filter(|places: &variant::Places| !places.is_empty()).or(Some(outcome.places));
         variants.extend(outcome.variant);
     }
+    // Places that are missing because a variant was not understood are no error of the sensor's.
+    let all_understood = understood.variants.iter().all(|variant| variant.is_understood);
+    let sensor_places = sensor_places.filter(|places| all_understood || !places.is_empty());
     let sensors =
         root.sections("sensor").iter().filter_map(|s| sensors::sensor(s, sensor_places.as_ref())).collect();
     let drives_heat = variants.iter().any(|variant: &crate::as_built::Variant| !variant.emitters.is_empty());

@@ -29,12 +29,10 @@ pub(super) fn sensor(section: &Section<'_>, places: Option<&variant::Places>) ->
         (Some([x, y]), None) => Some(artwork::shape::Point::rounded(x * 1e9, y * 1e9)),
         (None, Some(reference)) => {
             let found = places.and_then(|places| places.get(&reference)).map(|place| place.at);
-            if found.is_none() {
+            if found.is_none() && places.is_some() {
                 section.error(
                     "ref",
-                    format!(
-                        "{reference} is not in the centroid file of the first variant; give \"at\" instead"
-                    ),
+                    format!("{reference} is not in the centroid file of the variants; give \"at\" instead"),
                 );
             }
             found

@@ -42,6 +42,8 @@ pub struct VariantSummary {
     pub variant: String,
     /// One line for headings.
     pub title: String,
+    /// Whether it was understood; if not, a remark says why, and what follows stands empty but for the files.
+    pub is_understood: bool,
     /// Its fabrication files; `null` for a lamp without artwork.
     pub artwork: Option<ArtworkSummary>,
     /// Area of the board, cut-outs taken off, mm².
@@ -190,6 +192,7 @@ impl CheckSummary {
 
 impl VariantSummary {
     pub(super) fn say(&mut self, variant: &Variant, drive: Drive) {
+        self.is_understood = true;
         let circuit = variant.circuit.as_ref();
         self.circuit = circuit.map(|circuit| CircuitSummary::of(circuit, &variant.emitters, drive));
         self.outline_area_mm2 = variant.outline.area_mm2();

@@ -4,7 +4,7 @@ use serde_json::{Value, json};
 
 use super::build::{
     always, count, document, list, number, number_or_null, numbers, object, or_null, remark, text,
-    text_or_null, word,
+    text_or_null, word, yes_or_no,
 };
 
 /// The schema of `lampwright check --json`.
@@ -47,6 +47,10 @@ fn variant() -> Value {
         vec![
             always("variant", text("Short name.")),
             always("title", text("One line for headings.")),
+            always(
+                "is_understood",
+                yes_or_no("Whether it was understood; if not, a remark says why, and only its files follow."),
+            ),
             always("artwork", json!({ "anyOf": [{ "$ref": "artwork.schema.json" }, { "type": "null" }] })),
             always("outline_area_mm2", number("Area of the board, cut-outs taken off, mm².")),
             always("layers", list("From the emitter side down.", layer())),

@@ -49,6 +49,12 @@ fn lamp_words(summary: &CheckSummary) -> String {
 }
 
 fn section(variant: &VariantSummary, width: usize) -> String {
+    let files = |artwork| format!("\n{}", super::fabrication::files(artwork, width));
+    if !variant.is_understood {
+        let words =
+            "This variant was not understood: the errors under Remarks say why. Mend them and check again.";
+        return paragraph(words, width, 2) + &variant.artwork.as_ref().map(files).unwrap_or_default();
+    }
     let mut out = paragraph(
         &format!(
             "Board of {} mm2 less cut-outs; {} plated and {} unplated holes and slots.",
@@ -83,10 +89,7 @@ fn section(variant: &VariantSummary, width: usize) -> String {
         out += &paragraph(&words, width, 2);
     }
     out += &paragraph(&cooling_words(variant), width, 2);
-    if let Some(artwork) = &variant.artwork {
-        out += "\n";
-        out += &super::fabrication::files(artwork, width);
-    }
+    out += &variant.artwork.as_ref().map(files).unwrap_or_default();
     out
 }
 
