@@ -1,7 +1,7 @@
 //! Where the heat leaves, what the air side does, what may burn: from a settled stage to findings.
 
 use crate::air_what_if;
-use crate::cooling::air_side::{AirSide, FanState, warming};
+use crate::cooling::air_side::{AirSide, AirState, FanState, warming};
 use crate::cooling::burn_threshold::{BURN_SOURCE, Contact, TouchMaterial, burn_threshold_c_iso_13732};
 use crate::findings::{
     AirSideFinding, CopperFinding, FanFinding, PressureFinding, TouchFinding, WayOutFinding,
@@ -39,14 +39,37 @@ pub(crate) fn ways_out(stage: &Stage, copper: Option<&CopperFinding>) -> Vec<Way
     all
 }
 
+/// What of the way from the heatsink's back to the room lies in the air itself, mean over the fins.
+pub(crate) struct AirParts {
+    /// Half of what the air warms by on its way, K; `None` without a fan that turns.
+    pub warming_k: Option<f64>,
+    /// Air inside the housing above the room, K.
+    pub housing_k: f64,
+}
+
+impl AirParts {
+    fn of(state: &AirState, convection_w: f64) -> Self {
+        Self { warming_k: warming(state, convection_w).map(|k| 0.5 * k), housing_k: state.inlet_rise_k }
+    }
+}
+
+/// The air's parts at the state found; `None` where the heatsink is not given by its dimensions.
+pub(crate) fn air_parts(stage: &Stage) -> Option<AirParts> {
+    let (_, state, _) = stage.air()?;
+    let (_, convection_w, _) = stage.back()?;
+    Some(AirParts::of(state, convection_w))
+}
+
 /// The air side at the state found.
 pub(crate) fn air_side(stage: &Stage, ambient_c: f64) -> Option<AirSideFinding> {
     let (side, state, back) = stage.air()?;
     let (rise_k, convection_w, radiation_w) = stage.back()?;
     let heat_w = convection_w + radiation_w;
     let leaves_k = warming(state, convection_w);
-    let housing_k = state.inlet_rise_k;
-    let warming_k = 0.5 * leaves_k.unwrap_or(0.0);
+    let parts = AirParts::of(state, convection_w);
+    let housing_k = parts.housing_k;
+    let warming_k = parts.warming_k.unwrap_or(0.0);
+    let walls_w = side.housing.as_ref().filter(|_| housing_k > 0.0).map(|housing| housing.walls_w(housing_k));
     Some(AirSideFinding {
         back_c: ambient_c + rise_k,
         k_per_w: if heat_w > 0.0 { rise_k / heat_w } else { 0.0 },
@@ -55,6 +78,8 @@ pub(crate) fn air_side(stage: &Stage, ambient_c: f64) -> Option<AirSideFinding> 
         fins_k: rise_k - warming_k - housing_k,
         warming_k,
         housing_k,
+        walls_w,
+        vents_w: walls_w.map(|walls_w| heat_w - walls_w),
         draught_l_per_s: 1e3 * state.draught_m3_per_s,
         fan: state.fan.as_ref().and_then(|fan| fan_finding(side, fan)),
         what_ifs: air_what_if::about(side, back, heat_w, ambient_c),

@@ -170,7 +170,8 @@ pub struct EmitterFinding {
 /// One step of the heat path.
 #[derive(Debug, Clone, Serialize)]
 pub struct HeatStep {
-    /// Short fixed name of the step: `package`, `dielectric`, `core`, `board`, `bond`, `base`, `air`.
+    /// Short fixed name of the step: `package`, `dielectric`, `core`, `board`, `bond`, `base`, then `air`, or where
+    /// the heatsink is given by its dimensions `fins`, `warming` (of a fan's air), `housing`.
     pub step: &'static str,
     /// Where it begins, in plain words, such as "junction".
     pub from: String,
@@ -269,6 +270,10 @@ pub struct AirSideFinding {
     pub warming_k: f64,
     /// Part that warm air in a housing costs, K.
     pub housing_k: f64,
+    /// Heat that leaves the housing through its walls, W; `None` without warm air in a housing.
+    pub walls_w: Option<f64>,
+    /// Heat that leaves it with the air through its vents, W.
+    pub vents_w: Option<f64>,
     /// Air through the housing's vents by its own draught, l/s.
     pub draught_l_per_s: f64,
     /// Fan, where there is one.

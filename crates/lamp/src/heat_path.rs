@@ -1,5 +1,6 @@
 //! The way of the heat from a junction to the room, as a staircase of kelvins.
 
+use crate::air_finding::{AirParts, air_parts};
 use crate::as_built::{LayerKind, Variant};
 use crate::findings::HeatStep;
 use crate::gridding::Footprint;
@@ -12,6 +13,7 @@ pub(crate) struct Levels {
     board_back: Vec<f64>,
     base_front: Option<Vec<f64>>,
     base_back: Option<Vec<f64>>,
+    air: Option<AirParts>,
 }
 
 impl Levels {
@@ -27,6 +29,7 @@ impl Levels {
             board_back: stage.lower_face_k(last_of_board),
             base_front: base.map(|p| stage.upper_face_k(p)),
             base_back: base.map(|_| stage.lower_face_k(planes.len() - 1)),
+            air: base.and_then(|_| air_parts(stage)),
         }
     }
 
@@ -56,6 +59,10 @@ impl Levels {
         {
             stairs.step("bond", "front of the heatsink base", mean(front));
             stairs.step("base", "back of the heatsink base", mean(back));
+            if let Some(air) = self.air.as_ref() {
+                stairs.through_air(air, ambient_c);
+                return stairs.steps;
+            }
         }
         stairs.step("air", "room", ambient_c);
         stairs.steps
@@ -69,6 +76,22 @@ struct Stairs {
 }
 
 impl Stairs {
+    /// From the base's back over fins and film to the air, back along its warming, and out of the housing.
+    fn through_air(&mut self, air: &AirParts, ambient_c: f64) {
+        let inlet_c = ambient_c + air.housing_k;
+        let inlet = if air.housing_k > 0.0 { "air in the housing" } else { "room" };
+        match air.warming_k {
+            Some(warming_k) => {
+                self.step("fins", "air between the fins", inlet_c + warming_k);
+                self.step("warming", inlet, inlet_c);
+            }
+            None => self.step("fins", inlet, inlet_c),
+        }
+        if air.housing_k > 0.0 {
+            self.step("housing", "room", ambient_c);
+        }
+    }
+
     fn step(&mut self, step: &'static str, to: &str, to_c: f64) {
         self.steps.push(HeatStep {
             step,
@@ -98,6 +121,15 @@ fn lowered_by(step: &str) -> &'static str {
             "A thinner or better conducting thermal interface, even pressure, and flat, burr-free faces."
         }
         "base" => "A thicker or better conducting heatsink base, or emitters spread further apart.",
+        "fins" => {
+            "More fin area, faster air between the fins (more fan voltage, a stronger fan), or fins that conduct better."
+        }
+        "warming" => {
+            "More air: more fan voltage, wider gaps between the fins, larger vents; or a cooler room."
+        }
+        "housing" => {
+            "Larger vents or more height between them, walls that conduct, or the heatsink outside the housing."
+        }
         _ => "A heatsink with a lower resistance to the room: more fin area, more air, or a cooler room.",
     }
 }

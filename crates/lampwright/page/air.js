@@ -8,7 +8,7 @@ const ROW = 20;
 export function airAnswer(air) {
   const ways = [`${number(air.fins_k)}\u00a0K over fins and film`];
   if (air.air_out_c !== null) ways.push(`${number(air.warming_k)}\u00a0K because the air warms, to ${number(air.air_out_c)}\u00a0degC where it leaves`);
-  if (air.housing_k > 0.05) ways.push(`${number(air.housing_k)}\u00a0K because the air in the housing is warm`);
+  if (air.housing_k > 0.05) ways.push(`${number(air.housing_k)}\u00a0K because the air in the housing is warm${air.walls_w === null ? "" : ` (${three(air.vents_w)}\u00a0W leave by its vents with ${three(air.draught_l_per_s)}\u00a0l/s of draught, ${three(air.walls_w)}\u00a0W by its walls)`}`);
   const fan = air.fan && (air.fan.stands
     ? `The fan stands at ${air.fan.voltage_v}\u00a0V; the heatsink cools by itself. `
     : `At ${air.fan.voltage_v}\u00a0V the fan moves ${three(air.fan.flow_l_per_s)}\u00a0l/s against ${three(air.fan.pressure_pa)}\u00a0Pa, ${three(air.fan.speed_m_per_s)}\u00a0m/s between the fins. `);

@@ -4,7 +4,7 @@
 import { make, number } from "./words.js";
 
 export const STEP_NAMES = {
-  package: "package", dielectric: "dielectric", core: "core", board: "board", bond: "bond line", base: "heatsink base", air: "heatsink to room",
+  package: "package", dielectric: "dielectric", core: "core", board: "board", bond: "bond line", base: "heatsink base", air: "heatsink to room", fins: "fins and film", warming: "air warms", housing: "housing",
 };
 const NARROW = 620;
 

@@ -132,7 +132,7 @@ impl Asked {
         }
         let percent = typed.strip_suffix('%').unwrap_or(typed).trim().parse::<f64>().ok();
         match percent.filter(|percent| (1.0..=100.0).contains(percent)) {
-            Some(percent) => Ok(Some(0.01 * percent)),
+            Some(percent) => Ok(Some(percent / 100.0)),
             None => {
                 Err(Trouble::typed("vents", format!("\"{typed}\": allowed is 1 to 100 %, such as \"70 %\"")))
             }

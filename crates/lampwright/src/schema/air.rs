@@ -38,6 +38,11 @@ pub(super) fn air_side() -> Value {
                 number("What the warming of the air between the fins costs, K, mean over them."),
             ),
             always("housing_k", number("What warm air in a housing costs, K.")),
+            always(
+                "walls_w",
+                number_or_null("Heat out of the housing through its walls, W; null without warm air in one."),
+            ),
+            always("vents_w", number_or_null("Heat out of it with the air through its vents, W.")),
             always("draught_l_per_s", number("Air through the housing's vents by its own draught, l/s.")),
             always("fan", or_null(fan())),
             always("what_ifs", list("What changes of the cooling would do.", what_if())),

@@ -384,7 +384,8 @@ fn emitter() -> Value {
 }
 
 fn heat_step() -> Value {
-    let steps = ["package", "dielectric", "core", "board", "bond", "base", "air"];
+    let steps =
+        ["package", "dielectric", "core", "board", "bond", "base", "air", "fins", "warming", "housing"];
     object(
         "A step of the heat path.",
         vec![

@@ -54,8 +54,9 @@ fn way_words(air: &AirSideFinding) -> String {
     }
     if air.housing_k > 0.05 {
         parts.push(format!(
-            "{:.1} K because the air in the housing is warm ({:.2} l/s of draught)",
-            air.housing_k, air.draught_l_per_s
+            "{:.1} K because the air in the housing is warm{}",
+            air.housing_k,
+            housing_words(air)
         ));
     }
     format!(
@@ -63,6 +64,17 @@ fn way_words(air: &AirSideFinding) -> String {
         air.back_c,
         three_digits(air.k_per_w),
         parts.join(", ")
+    )
+}
+
+/// How the heat leaves a housing, in brackets.
+fn housing_words(air: &AirSideFinding) -> String {
+    let (Some(walls_w), Some(vents_w)) = (air.walls_w, air.vents_w) else { return String::new() };
+    format!(
+        " ({} W leave by its vents with {:.2} l/s of draught, {} W by its walls)",
+        three_digits(vents_w),
+        air.draught_l_per_s,
+        three_digits(walls_w)
     )
 }
 
@@ -165,6 +177,8 @@ mod tests {
             fins_k: 14.5,
             warming_k: 4.3,
             housing_k: 0.0,
+            walls_w: None,
+            vents_w: None,
             draught_l_per_s: 0.0,
             fan: Some(fan(false)),
             what_ifs: vec![AirWhatIfFinding {
@@ -181,6 +195,20 @@ mod tests {
             way_words(&air),
             "From the base's back (43.9 degC) to the room 1.26 K/W: 14.5 K over fins and film, 4.3 K because the air warms, to 33.7 degC \
              where it leaves."
+        );
+        let housed = AirSideFinding {
+            housing_k: 6.2,
+            walls_w: Some(4.1),
+            vents_w: Some(11.3),
+            draught_l_per_s: 1.53,
+            ..air.clone()
+        };
+        assert!(
+            way_words(&housed).contains(
+                "6.2 K because the air in the housing is warm (11.3 W leave by its vents with 1.53 l/s of draught, 4.10 W by its walls)"
+            ),
+            "{}",
+            way_words(&housed)
         );
         let table = what_if_table(&air).text(80);
         assert!(

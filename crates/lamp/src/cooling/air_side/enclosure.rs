@@ -28,8 +28,7 @@ pub(super) fn settled(
         |rise: f64| flow_chimney_two_openings(1.0, area, housing.height_m, ambient_k + rise, ambient_k);
     let out = |rise: f64| {
         let a = air(ambient_k + rise);
-        (a.density_kg_per_m3 * a.cp_j_per_kg_k * draught(rise) + housing.wall_w_per_m2_k * housing.wall_m2)
-            * rise
+        a.density_kg_per_m3 * a.cp_j_per_kg_k * draught(rise) * rise + housing.walls_w(rise)
     };
     let into = |rise: f64| {
         let (convection, radiation, _) = heat_at(side, &at(rise), base_rise_k, ambient_k);

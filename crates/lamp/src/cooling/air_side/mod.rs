@@ -107,6 +107,14 @@ pub struct Housing {
     pub fan_in_wall: bool,
 }
 
+impl Housing {
+    /// Heat through the walls when the air inside is this much above the room, K: W.
+    #[must_use]
+    pub fn walls_w(&self, rise_k: f64) -> f64 {
+        self.wall_w_per_m2_k * self.wall_m2 * rise_k
+    }
+}
+
 /// A heatsink's air side.
 #[derive(Debug, Clone, PartialEq)]
 pub struct AirSide {

@@ -1,4 +1,4 @@
-//! What changes of the cooling would do, against the same lamps written with the change.
+//! The air side of the demo: what changes of the cooling would do, against the same lamps written with the change; its steps.
 #![allow(clippy::expect_used, clippy::panic, clippy::unwrap_used)] // a test's helpers may fail loudly
 
 use std::sync::atomic::AtomicBool;
@@ -13,11 +13,16 @@ use lamp::project::{MemoryFolder, read};
 const COARSE: GridChoice = GridChoice { finest_pitch_m: Some(8e-4), cells_at_most: Some(60_000) };
 
 fn demo(from: &str, to: &str) -> lamp::as_built::Lamp {
+    demo_with(from, to, "")
+}
+
+/// The demo with a piece of its text changed and more at its end.
+fn demo_with(from: &str, to: &str, more: &str) -> lamp::as_built::Lamp {
     let mut files = lampwright::demo::files();
     let (_, text) = files.iter_mut().find(|(path, _)| path == "lamp.toml").unwrap();
     let before = String::from_utf8(text.clone()).unwrap();
     assert!(before.contains(from), "{from}");
-    *text = before.replacen(from, to, 1).into_bytes();
+    *text = (before.replacen(from, to, 1) + more).into_bytes();
     read(&MemoryFolder::new(files)).lamp.unwrap()
 }
 
@@ -85,4 +90,38 @@ fn a_turned_model_is_the_lamp_written_so() {
     assert!((rise(&turned) / rise(&there) - 1.0).abs() < 4e-4);
     model.turn(Facing::Down).unwrap();
     assert!((rise(&run(&mut model)) / rise(&as_given) - 1.0).abs() < 4e-4);
+}
+
+const HOUSING: &str = "\n[housing]\nwall_area = \"400 cm2\"\nwall_h = \"5 W/m2/K\"\nvent_height = \"80 mm\"\nfan_in_wall = false\n";
+
+/// The stairs end at the room through the air's own steps, whose kelvins are those of the air side; in a housing what comes in by the
+/// fins leaves by walls (U A dT) and vents (rho cp V dT, the first law of thermodynamics).
+#[test]
+fn the_way_through_the_air_is_told_step_by_step() {
+    let names = |run: &Run| run.emitters[0].heat_path.iter().map(|step| step.step).collect::<Vec<_>>();
+    let of = |run: &Run, name: &str| {
+        run.emitters[0].heat_path.iter().find(|step| step.step == name).map(|step| step.drop_k)
+    };
+    let open = core_run(&demo("facing", "facing"));
+    assert_eq!(names(&open)[4..], ["base", "fins", "warming"]);
+    let air = open.air_side.as_ref().unwrap();
+    assert!((of(&open, "warming").unwrap() - air.warming_k).abs() < 1e-9);
+    assert_eq!((air.walls_w, air.vents_w, of(&open, "housing")), (None, None, None));
+    for (voltage, steps) in [("8 V", &["fins", "warming", "housing"][..]), ("0 V", &["fins", "housing"])] {
+        let run = core_run(&demo_with("voltage = \"8 V\"", &format!("voltage = \"{voltage}\""), HOUSING));
+        assert_eq!(names(&run)[5..], *steps, "{voltage}");
+        let air = run.air_side.as_ref().unwrap();
+        assert!((of(&run, "housing").unwrap() - air.housing_k).abs() < 1e-9);
+        let path = &run.emitters[0].heat_path;
+        let sum: f64 = path.iter().map(|step| step.drop_k).sum();
+        assert!((sum - (run.emitters[0].junction_c.unwrap() - 25.0)).abs() < 1e-9, "{sum}");
+        assert!(path.windows(2).all(|pair| pair[0].to == pair[1].from && pair[0].to_c == pair[1].from_c));
+        let (walls_w, vents_w) = (air.walls_w.unwrap(), air.vents_w.unwrap());
+        assert!((walls_w / (0.04 * 5.0 * air.housing_k) - 1.0).abs() < 1e-9);
+        // Air at the mean pressure of the sea level, 101,325 Pa: density from the gas law with 287.05 J/kg/K, 1006 J/kg/K (from memory).
+        let density = 101_325.0 / (287.05 * (273.15 + 25.0 + air.housing_k));
+        let carried_w = density * 1006.0 * 1e-3 * air.draught_l_per_s * air.housing_k;
+        // The films settle to 1e-4 of the heat, air's capacity is known to 0.3 % between 20 and 80 degC.
+        assert!((carried_w / vents_w - 1.0).abs() < 6e-3, "{voltage}: {carried_w} {vents_w}");
+    }
 }
