@@ -1,5 +1,7 @@
 // What the bench test taught: predicted against measured, fitted values against their priors, junctions.
 
+import { agreement } from "./agreement.js";
+import { intervals } from "./intervals.js";
 import { origin, originTable, sentence } from "./origins.js";
 import { make, number } from "./words.js";
 
@@ -30,6 +32,21 @@ function interval(of) {
     make("circle", { cx: x(of.fitted), cy: 11, r: 5, fill: "var(--paper)", stroke: "var(--ink)", "stroke-width": 2 }));
 }
 
+// Draws the figures of `fitted`, once they stand on the page.
+export function drawFitted(fit) {
+  agreement(document.getElementById("chart-agreement"), fit.plateaus);
+  const variants = [...new Set(fit.plateaus.map((p) => p.variant))];
+  const point = (p) => {
+    const [y, half] = [p.residual_k, 1.96 * p.standard_k];
+    return { x: p.drive_current_a, y, low: y - half, high: y + half };
+  };
+  intervals(document.getElementById("chart-off"), {
+    title: "Fitted less measured", unit: "K", across: "drive current, A",
+    series: variants.map((name) => ({ name, points: fit.plateaus.filter((p) => p.variant === name).map(point).sort((a, b) => a.x - b.x) })),
+    says: (p) => `${number(p.y, 2)} K, ${number(p.low, 2)} to ${number(p.high, 2)} K`,
+  });
+}
+
 // The parts below the verdict, where there is a fit.
 export function fitted(fit) {
   const told = origin();
@@ -38,6 +55,8 @@ export function fitted(fit) {
     make("h3", {}, "Predicted against measured"),
     make("ul", { class: "remarks", id: "fit-answers" }, ...fit.answers.map((text) => make("li", {}, ...sentence(text, HOW.value, told)))),
     told.place,
+    make("figure", {}, make("div", { id: "chart-agreement" })),
+    make("figure", {}, make("div", { id: "chart-off" }), make("figcaption", {}, "What the fitted model leaves over at each plateau, with the 95 % interval of the measurement: bars that cross zero agree.")),
     originTable("Rise of the sensor above the room at each plateau", [
       { head: "variant", word: true, cell: (p) => p.variant },
       { head: "current, A", cell: (p) => number(p.drive_current_a, 3) },

@@ -52,7 +52,9 @@ function upright(width, path, total, room_c, chosen, choose) {
     group.append(make("line", { x1: x, x2: x, y1: y + tall, y2: floor, stroke: "var(--faint)", "stroke-width": 0.6, "stroke-dasharray": "2 4" }));
     group.append(make("rect", { class: "face", x, y, width: run, height: Math.max(tall, 2), "stroke-width": 1.5 }));
     const inside = tall > 30;
-    group.append(make("text", { class: inside ? "inside" : "", x: x + run / 2, y: inside ? y + tall / 2 + 6 : y + tall + 19, "text-anchor": "middle", "font-size": 16 }, `${number(step.drop_k)} K`));
+    // Beside a thin step: below it, or above it where the floor is too near.
+    const beside = y + tall + 24 > floor ? y - 7 : y + tall + 19;
+    group.append(make("text", { class: inside ? "inside" : "", x: x + run / 2, y: inside ? y + tall / 2 + 6 : beside, "text-anchor": "middle", "font-size": 16 }, `${number(step.drop_k)} K`));
     group.append(make("text", { class: "quiet", x: x + run / 2, y: floor + 20, "text-anchor": "middle", "font-size": 14 }, stepName(step)));
     svg.append(group);
     y += tall;

@@ -1,6 +1,6 @@
 // What do I set? The verdict of a variant: answers, the curve of safe currents, and the tables behind.
 
-import { fitted } from "./fitted.js";
+import { drawFitted, fitted } from "./fitted.js";
 import { origin, originTable, sentence } from "./origins.js";
 import { Stopped } from "./work.js";
 import { make, number, plain, ticks } from "./words.js";
@@ -179,5 +179,6 @@ export class Verdict {
       ...(this.found.fit ? fitted(this.found.fit) : []),
     );
     curve(figure, one);
+    if (this.found.fit) drawFitted(this.found.fit);
   }
 }

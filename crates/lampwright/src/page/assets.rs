@@ -25,6 +25,7 @@ const FILES: &[(&str, &str, &str)] = &[
     ("lie.js", "text/javascript; charset=utf-8", include_str!("../../page/lie.js")),
     ("palette.js", "text/javascript; charset=utf-8", include_str!("../../page/palette.js")),
     ("verdict.js", "text/javascript; charset=utf-8", include_str!("../../page/verdict.js")),
+    ("agreement.js", "text/javascript; charset=utf-8", include_str!("../../page/agreement.js")),
     ("fitted.js", "text/javascript; charset=utf-8", include_str!("../../page/fitted.js")),
     ("origins.js", "text/javascript; charset=utf-8", include_str!("../../page/origins.js")),
     ("work.js", "text/javascript; charset=utf-8", include_str!("../../page/work.js")),

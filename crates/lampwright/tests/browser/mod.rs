@@ -142,10 +142,15 @@ impl Browser {
 
     /// Waits until an expression is true.
     pub fn wait_for(&mut self, expression: &str) {
+        self.wait_up_to(PATIENCE, expression);
+    }
+
+    /// Waits longer, for what takes many solutions.
+    pub fn wait_up_to(&mut self, patience: Duration, expression: &str) {
         let began = Instant::now();
         while self.value(&format!("Boolean({expression})")) != Value::Bool(true) {
             assert!(
-                began.elapsed() < PATIENCE,
+                began.elapsed() < patience,
                 "still not: {expression}; the page says {}",
                 self.value("document.body?.innerText?.slice(0, 600)")
             );

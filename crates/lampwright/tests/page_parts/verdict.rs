@@ -38,7 +38,7 @@ fn the_verdict_on_the_page_is_that_of_the_commands() {
     browser.wait_for("document.getElementById('verdict-state').textContent.startsWith('Cancelled after')");
     assert_eq!(browser.value("document.querySelectorAll('#verdict-shown *').length"), 0);
     browser.value("document.getElementById('verdict-ask').click()");
-    browser.wait_for("document.getElementById('verdict-answer')");
+    browser.wait_up_to(std::time::Duration::from_secs(300), "document.getElementById('verdict-answer')");
 
     let fit = said("fit", folder.path());
     let verdict = &said("verdict", folder.path())["verdicts"][0];
@@ -75,6 +75,8 @@ fn the_verdict_on_the_page_is_that_of_the_commands() {
     let marks = points.len();
     assert!((at(marks, 0) - hottest).abs() < 0.5 && (at(marks, 1) - nominal).abs() < 0.5, "{dots}");
 
+    the_plateaus_stand_where_the_fit_has_them(&mut browser, &fit);
+
     // A number tells how it was got.
     browser.value("document.querySelector('#verdict-answer .figure').click()");
     browser.wait_for("document.querySelector('#verdict .origin').textContent.includes('limit')");
@@ -89,4 +91,41 @@ fn the_verdict_on_the_page_is_that_of_the_commands() {
     assert_eq!(overflow.as_f64(), Some(0.0), "no sideways scrolling on a phone");
     browser.picture("verdict-phone.png", None);
     assert!(browser.troubles.is_empty(), "{:?}", browser.troubles);
+}
+
+/// Predicted against measured: two marks a plateau, each off the diagonal by as much as the fit says, on the scale of the axes.
+fn the_plateaus_stand_where_the_fit_has_them(browser: &mut Browser, fit: &Value) {
+    let marks = browser.value(
+        "(() => { const box = e => { const b = e.getBBox(); return [b.x + b.width / 2, b.y + b.height / 2]; };
+          const s = document.querySelector('#chart-agreement svg');
+          const d = [...s.querySelectorAll('line')].find(l => l.getAttribute('x1') !== l.getAttribute('x2') && l.getAttribute('y1') !== l.getAttribute('y2'));
+          return { line: ['x1', 'y1', 'x2', 'y2'].map(k => Number(d.getAttribute(k))),
+                   marks: [...s.querySelectorAll('title')].map(t => ({ at: box(t.parentElement), says: t.textContent })) }; })()",
+    );
+    let line: Vec<f64> = marks["line"].as_array().unwrap().iter().map(|v| v.as_f64().unwrap()).collect();
+    let plateaus = fit["plateaus"].as_array().unwrap();
+    let marks = marks["marks"].as_array().unwrap();
+    assert_eq!(marks.len(), 2 * plateaus.len());
+    let most_k = |key: &str| plateaus.iter().map(|p| p[key].as_f64().unwrap()).fold(0.0, f64::max);
+    // The diagonal ends 6 % beyond the largest rise shown.
+    let end_k = 1.06 * most_k("measured_k").max(most_k("predicted_k")).max(most_k("unfitted_k"));
+    for plateau in plateaus {
+        let (measured, current) =
+            (plateau["measured_k"].as_f64().unwrap(), plateau["drive_current_a"].as_f64().unwrap());
+        for (key, by) in [("predicted_k", "fitted"), ("unfitted_k", "by lamp.toml alone")] {
+            let predicted = plateau[key].as_f64().unwrap();
+            let says = format!(
+                "{} at {current:.3} A: measured {measured:.2} K, {by} {predicted:.2} K",
+                plateau["variant"].as_str().unwrap()
+            );
+            let mark = marks.iter().find(|m| m["says"] == says.as_str()).unwrap_or_else(|| panic!("{says}"));
+            let x = line[0] + (line[2] - line[0]) * measured / end_k;
+            let y = line[1] + (line[3] - line[1]) * predicted / end_k;
+            let at = |k: usize| mark["at"][k].as_f64().unwrap();
+            // The boxes of marks are symmetric about their places to half a picture point.
+            assert!((at(0) - x).abs() < 1.0 && (at(1) - y).abs() < 1.0, "{mark}: {x} {y}");
+        }
+    }
+    let off = browser.value("document.querySelectorAll('#chart-off svg title').length");
+    assert_eq!(off.as_u64(), Some(plateaus.len() as u64));
 }
