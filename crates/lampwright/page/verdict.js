@@ -167,7 +167,7 @@ export class Verdict {
     const [first, ...others] = one.answers;
     const figure = make("figure", { class: "plot" });
     const key = make("figcaption", {}, "Strong line: set at most (39 lamps in 40 stand more); dashed line: the likeliest lamp; band: 95 % of lamps as they may be built.");
-    const quiet = this.found.fit ? [] : [make("p", { class: "doubt", id: "verdict-no-fit" }, `By tolerances alone: ${this.found.why_no_fit}.`)];
+    const quiet = this.found.fit ? [] : [make("p", { class: "doubt", id: "verdict-no-fit" }, `${this.found.why_no_fit}.`)];
     this.by("shown").replaceChildren(
       make("p", { class: "says", id: "verdict-answer" }, ...sentence(first ?? "", how(first ?? "", one), told)),
       make("ul", { class: "remarks", id: "verdict-answers" }, ...others.map((text) => make("li", {}, ...sentence(text, how(text, one), told)))),

@@ -3,7 +3,9 @@
 // A number with a sensible count of digits; a true minus sign.
 export function number(value, digits = 1) {
   if (value === null || value === undefined || !Number.isFinite(value)) return "-";
-  return value.toFixed(digits).replace("-", "\u2212");
+  // What rounds to nothing has no sign.
+  const shown = value.toFixed(digits);
+  return Number(shown) === 0 ? shown.replace("-", "") : shown.replace("-", "\u2212");
 }
 
 // Three significant digits without an exponent.

@@ -9,6 +9,7 @@ use bench::run::{self, LogFolder};
 use bench::verdict::{Asked, NoVerdict, VerdictFindings, verdict};
 use lamp::as_built::Lamp;
 use lamp::model::GridChoice;
+use lamp::project::Folder;
 use lamp::reduced::ReducedLamp;
 
 use crate::bench_answer::sheets;
@@ -17,6 +18,9 @@ use crate::outcome::Failure;
 
 /// Told what is done: how many steps of how many, and in words.
 pub type Tell<'a> = &'a (dyn Fn(usize, usize, String) + Sync);
+
+/// File in results/ in which a fit leaves what it found.
+pub const FITTED: &str = "fitted.toml";
 
 /// Number from which the lamps are drawn where none is given.
 pub const SEED: u32 = 1;
@@ -78,6 +82,28 @@ pub fn fitted(
     let found = fit(plateaus, lamp, reduced, stop).map_err(fit_failure)?;
     let findings = found.findings(lamp, reduced, stop)?;
     Ok((found, findings))
+}
+
+/// What an earlier fit left in results/, where there was one.
+///
+/// # Errors
+/// When it cannot be read, or belongs to another lamp.
+pub fn earlier(
+    folder: &dyn Folder,
+    lamp: &Lamp,
+    reduced: &ReducedLamp,
+) -> Result<Option<Posterior>, Failure> {
+    let place = format!("results/{FITTED}");
+    if !folder.list("results").is_ok_and(|names| names.iter().any(|name| name == FITTED)) {
+        return Ok(None);
+    }
+    let bytes = folder
+        .read(&place)
+        .map_err(|error| Failure::bad_file(place.clone(), format!("cannot be read: {error}")))?;
+    let text = String::from_utf8_lossy(&bytes);
+    let found = Posterior::from_text(&text, lamp, &reduced.uncertain)
+        .map_err(|why| Failure::bad_file(place, format!("{why}; or leave it out with --unfitted")))?;
+    Ok(Some(found))
 }
 
 /// The verdicts of some variants, by index.

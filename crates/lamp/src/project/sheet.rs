@@ -173,6 +173,10 @@ fn ageing_tests<'a>(document: &'a Document<'a>, root: &'a DeTable<'a>) -> Vec<Ag
             );
             continue;
         }
+        if units.fract() != 0.0 {
+            section.error("units", format!("{units} units: a whole number of them is tested"));
+            continue;
+        }
         let test = AgeingTest { case_c, current_a, units: units as u32, relative_flux };
         if let Err(why) = lumen_maintenance::decay(&test) {
             section.warn("table", format!("{why}; it tells no life"));
@@ -253,6 +257,8 @@ mod tests {
             assert!(remarks[0].line > Some(50), "{remarks:?}");
             (sheet.is_some(), remarks[0].text.clone())
         };
+        let (_, said) = broken("units = 20", "units = 12.5");
+        assert!(said.contains("a whole number"), "{said}");
         let (read_on, said) = broken("units = 20", "units = 5");
         assert!(read_on && said.contains("5 units"), "{said}");
         let (_, said) = broken("[6000, 0.9", "[600, 0.9");

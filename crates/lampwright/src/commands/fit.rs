@@ -8,12 +8,9 @@ use super::stopping::stop_flag;
 use super::{told_where, usable};
 use crate::arguments::FitArguments;
 use crate::disk::{LampFolder, write_result};
-use crate::judgement;
+use crate::judgement::{self, FITTED};
 use crate::outcome::{Failure, Outcome};
 use crate::terminal::{Console, ProgressLine, fitted, json_text};
-
-/// Where the fitted values are kept, in results/.
-pub const FITTED: &str = "fitted.toml";
 
 pub fn fit(arguments: &FitArguments, console: &Console) -> Result<Outcome, Failure> {
     let folder = LampFolder::find(&arguments.lamp)?;

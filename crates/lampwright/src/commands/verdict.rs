@@ -1,11 +1,8 @@
 //! `lampwright verdict`: what to set, for one variant, with or without a bench test.
 
 use bench::fit::Posterior;
-use lamp::as_built::Lamp;
 use lamp::project;
-use lamp::reduced::ReducedLamp;
 
-use super::fit::FITTED;
 use super::predict;
 use super::stopping::stop_flag;
 use super::{told_where, usable};
@@ -25,8 +22,8 @@ pub fn verdict(arguments: &VerdictArguments, console: &Console) -> Result<Outcom
     let line = ProgressLine::new();
     let tell = |done: usize, of: usize, words: String| line.tell(done, of, words);
     let reduced = judgement::reduce(&lamp, &tell, &stop)?;
-    let posterior =
-        if arguments.unfitted { Posterior::prior(&reduced) } else { known(&folder, &lamp, &reduced)? };
+    let earlier = if arguments.unfitted { None } else { judgement::earlier(&folder, &lamp, &reduced)? };
+    let posterior = earlier.unwrap_or_else(|| Posterior::prior(&reduced));
     let indices: Vec<usize> = (0..lamp.variants.len())
         .filter(|v| chosen.as_ref().is_none_or(|names| names.contains(&lamp.variants[*v].name)))
         .collect();
@@ -43,19 +40,4 @@ pub fn verdict(arguments: &VerdictArguments, console: &Console) -> Result<Outcom
         told_where(&folder, written, &["verdict.json"], console)?;
     }
     Ok(if found.verdicts.iter().all(|v| v.passes) { Outcome::Fine } else { Outcome::OverLimit })
-}
-
-/// What the last fit left, where there was one; else the tolerances.
-pub fn known(folder: &LampFolder, lamp: &Lamp, reduced: &ReducedLamp) -> Result<Posterior, Failure> {
-    let place = folder.root().join("results").join(FITTED);
-    let text = match std::fs::read_to_string(&place) {
-        Ok(text) => text,
-        Err(error) if error.kind() == std::io::ErrorKind::NotFound => return Ok(Posterior::prior(reduced)),
-        Err(error) => {
-            return Err(Failure::bad_file(format!("results/{FITTED}"), format!("cannot be read: {error}")));
-        }
-    };
-    Posterior::from_text(&text, lamp, &reduced.uncertain).map_err(|why| {
-        Failure::bad_file(format!("results/{FITTED}"), format!("{why}; or leave it out with --unfitted"))
-    })
 }

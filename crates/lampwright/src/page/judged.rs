@@ -4,7 +4,9 @@ use std::sync::{Arc, Mutex, PoisonError};
 
 use bench::fit::{FitFindings, Posterior};
 use bench::run::LogFolder;
-use lamp::project;
+use lamp::as_built::Lamp;
+use lamp::project::{self, Folder};
+use lamp::reduced::ReducedLamp;
 use serde::Serialize;
 
 use super::answers::Trouble;
@@ -18,6 +20,7 @@ use crate::outcome::Failure;
 pub(super) struct Judgement {
     /// The fit, as `fit --json` has it; without logs that can be fitted, none.
     pub fit: Option<FitFindings>,
+    /// What the verdict goes by instead, and why.
     pub why_no_fit: Option<String>,
     /// As `verdict --json` has it after that fit.
     pub verdict: Verdicts,
@@ -43,6 +46,10 @@ impl Judged {
             return Err(Trouble::plain("the lamp has errors; load the page again to see them"));
         };
         let plateaus = judgement::plateaus(&noted, lamp, &tell);
+        if plateaus.as_ref().map_or(true, Vec::is_empty) {
+            // What is then gone by, so that a change of it is seen.
+            let _ = (noted.list("results"), noted.read(&format!("results/{}", judgement::FITTED)));
+        }
         let seen = noted.seen();
         if let Some((_, same)) = kept.as_ref().filter(|(of, _)| *of == seen) {
             return Ok(Arc::clone(same));
@@ -53,7 +60,8 @@ impl Judged {
         let (posterior, fit, why_no_fit) = match tried {
             Ok((found, findings)) => (found.posterior(&reduced), Some(findings), None),
             Err(Failure::BadInput(why)) => {
-                (Posterior::prior(&reduced), None, Some(told(&Failure::BadInput(why))))
+                let (posterior, by) = without_fit(&noted, lamp, &reduced);
+                (posterior, None, Some(format!("{by}: {}", told(&Failure::BadInput(why)))))
             }
             Err(other) => return Err(trouble(other)),
         };
@@ -64,6 +72,15 @@ impl Judged {
         let found = Arc::new(Judgement { fit, why_no_fit, verdict });
         *kept = Some((seen, Arc::clone(&found)));
         Ok(found)
+    }
+}
+
+/// What is known where the logs cannot be fitted, and by what in words: an earlier fit, else the tolerances.
+fn without_fit(folder: &impl LogFolder, lamp: &Lamp, reduced: &ReducedLamp) -> (Posterior, String) {
+    match judgement::earlier(folder, lamp, reduced) {
+        Ok(Some(earlier)) => (earlier, format!("By the fit before, in results/{}", judgement::FITTED)),
+        Ok(None) => (Posterior::prior(reduced), "By tolerances alone".to_owned()),
+        Err(why) => (Posterior::prior(reduced), format!("By tolerances alone ({})", told(&why))),
     }
 }
 

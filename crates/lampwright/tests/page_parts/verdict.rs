@@ -90,6 +90,18 @@ fn the_verdict_on_the_page_is_that_of_the_commands() {
         browser.value("document.documentElement.scrollWidth - document.documentElement.clientWidth");
     assert_eq!(overflow.as_f64(), Some(0.0), "no sideways scrolling on a phone");
     browser.picture("verdict-phone.png", None);
+
+    // Logs that are no longer understood: the fit that the command left in results/ is gone by, and that is said.
+    std::fs::write(folder.path().join("bench/plain.toml"), "[columns\n").unwrap();
+    browser.value("document.getElementById('verdict-ask').click()");
+    browser.wait_up_to(std::time::Duration::from_secs(300), "document.getElementById('verdict-no-fit')");
+    let quiet = browser.value("document.getElementById('verdict-no-fit').textContent");
+    assert!(
+        quiet.as_str().unwrap().starts_with("By the fit before, in results/fitted.toml: bench/plain.toml"),
+        "{quiet}"
+    );
+    let first = browser.value("document.getElementById('verdict-answer').textContent");
+    assert!(first.as_str().unwrap().contains("what the bench test left of the tolerances"), "{first}");
     assert!(browser.troubles.is_empty(), "{:?}", browser.troubles);
 }
 
