@@ -67,7 +67,8 @@ impl Judged {
     }
 }
 
-fn trouble(failure: Failure) -> Trouble {
+/// A failure as the page is told.
+pub(super) fn trouble(failure: Failure) -> Trouble {
     match failure {
         Failure::Cancelled => Trouble::cancelled(),
         Failure::Fault(text) => Trouble::fault(text),
