@@ -12,6 +12,7 @@ pub mod least_squares;
 pub mod live;
 pub mod log;
 pub mod mapping;
+pub mod plan;
 pub mod plateau;
 pub mod recording;
 pub mod run;

@@ -1,6 +1,5 @@
 //! The lamp as built: stack, copper, emitters and cooling to the operating point and its findings.
 
-pub mod abort_reading;
 mod air_finding;
 mod air_what_if;
 pub mod as_built;
@@ -15,6 +14,7 @@ pub mod emitter_physics;
 mod faces;
 pub mod findings;
 mod gridding;
+pub mod heat_capacity;
 mod heat_path;
 mod limits;
 mod linear;

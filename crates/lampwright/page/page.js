@@ -11,6 +11,7 @@ import { scale } from "./scale.js";
 import { choiceAnswer, hotAnswer, laidOut, sources, wayAnswer } from "./sentences.js";
 import { staircase, stepName } from "./staircase.js";
 import { emitterTable, fileTable, layerTable, limitTable, runTable } from "./tables.js";
+import { Plan } from "./plan.js";
 import { Verdict } from "./verdict.js";
 import { Stopped, Work } from "./work.js";
 import { make, number, plain, small } from "./words.js";
@@ -25,6 +26,7 @@ const ordered = new Board(by("ordered"));
 const lie = new Lie(by("lie-field"));
 
 const work = new Work({ strip: by("strip"), says: by("strip-says"), told: by("strip-told"), button: by("cancel") });
+new Plan({ work });
 const verdict = new Verdict({ work, variant: () => state.asked?.variant });
 
 const bench = new BenchPart(work);
@@ -530,7 +532,7 @@ function showBroken(remarks) {
     make("p", {}, "The places are file, line and column. Mend the files, then load this page again: it reads the folder anew. ", make("code", {}, "lampwright check"), " says the same on the terminal."),
   );
   by("trouble").hidden = false;
-  for (const id of ["sheet", "lie", "behind-hot", "way", "choices", "laid-out", "bench", "verdict"]) by(id).hidden = true;
+  for (const id of ["sheet", "lie", "behind-hot", "way", "choices", "laid-out", "plan", "bench", "verdict"]) by(id).hidden = true;
   for (const link of document.querySelectorAll("nav a")) link.hidden = true;
 }
 

@@ -35,6 +35,8 @@ pub enum Command {
     Check(CheckArguments),
     /// Temperatures, light and heat at each drive current.
     Predict(PredictArguments),
+    /// Plan the bench test: currents and their order, dwell, expected readings, when to break off, what to do and to mind.
+    Plan(PlanArguments),
     /// Say which board ran cooler on the bench, what each current settled to, and what went wrong; or propose a bench sheet for a log.
     Bench(BenchArguments),
     /// Fit what is not known exactly to the plateaus of the bench test; say what the junctions were, and how sure that is.
@@ -93,6 +95,42 @@ pub struct PredictArguments {
     /// Leave the lamp folder's results/ as it is.
     #[arg(long)]
     pub no_write: bool,
+}
+
+/// `lampwright plan`
+#[derive(Debug, Args)]
+pub struct PlanArguments {
+    /// Lamp folder, or its lamp.toml.
+    pub lamp: PathBuf,
+    /// Drive current, such as "0.7 A" or "700 mA", instead of those of lamp.toml; may be repeated.
+    #[arg(long = "current", value_name = "CURRENT", allow_hyphen_values = true)]
+    pub currents: Vec<String>,
+    /// Only this variant; may be repeated.
+    #[arg(long = "variant", value_name = "NAME")]
+    pub variants: Vec<String>,
+    /// How the currents of a run follow one another: up and down again, up once, or shuffled.
+    #[arg(long, value_enum, default_value = "mirrored")]
+    pub order: PlanOrder,
+    /// Number by which a random order is shuffled; the same gives the same order.
+    #[arg(long, value_name = "NUMBER")]
+    pub seed: Option<u64>,
+    /// How often each board is mounted; every other round goes backwards.
+    #[arg(long, value_name = "NUMBER", default_value_t = 1, value_parser = clap::value_parser!(u8).range(1..=6))]
+    pub mountings: u8,
+    /// Leave the lamp folder's results/ as it is.
+    #[arg(long)]
+    pub no_write: bool,
+}
+
+/// How the currents of a run follow one another.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, clap::ValueEnum)]
+pub enum PlanOrder {
+    /// Up and down again.
+    Mirrored,
+    /// Up, each once.
+    Rising,
+    /// Each once, shuffled for each run.
+    Random,
 }
 
 /// `lampwright bench`

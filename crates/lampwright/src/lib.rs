@@ -14,6 +14,7 @@ pub mod disk;
 pub mod judgement;
 pub mod outcome;
 pub mod page;
+pub mod planned;
 pub mod schema;
 pub mod terminal;
 

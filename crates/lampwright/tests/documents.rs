@@ -37,6 +37,7 @@ fn schemas_of_the_output_are_current() {
     hold_schema("new.schema.json", &schema::new());
     hold_schema("serve.schema.json", &schema::serve());
     hold_schema("bench.schema.json", &schema::bench());
+    hold_schema("plan.schema.json", &schema::plan());
     hold_schema("record.schema.json", &schema::record());
     hold_schema("sniff.schema.json", &schema::sniff());
     hold_schema("fit.schema.json", &schema::fit());

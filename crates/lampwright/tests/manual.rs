@@ -57,6 +57,7 @@ fn the_manual_names_every_command_and_exit_status() {
         "check LAMP",
         "check --artwork FILE...",
         "predict LAMP",
+        "plan LAMP",
         "record LAMP [RUN]",
         "serve LAMP",
     ] {

@@ -17,6 +17,8 @@ mod copper;
 mod lie;
 #[path = "page_parts/looks.rs"]
 mod looks;
+#[path = "page_parts/plan.rs"]
+mod plan;
 #[path = "page_parts/reach.rs"]
 mod reach;
 #[path = "page_parts/served.rs"]

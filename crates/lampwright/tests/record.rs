@@ -342,26 +342,16 @@ fn nothing_is_written_outside_the_bench_folder() {
     assert!(elsewhere.files().is_empty());
 }
 
-/// The abort reading is held against the prediction at its own current: there the smallest margin is gone, and the sensor reads so.
-/// Tolerance: half a kelvin, for the search ends within one of the limit and goes on linearly.
+/// Without a reading given, a recording watches the abort reading of the plan: the two commands say the same.
 #[test]
-fn the_predicted_abort_point_is_where_the_first_limit_is_reached() {
-    let files = lamp::project::MemoryFolder::new(lampwright::demo::files());
-    let lamp = lamp::project::read(&files).lamp.expect("the demo is a lamp");
-    let variant = lamp.variants.iter().find(|variant| variant.name == "core").unwrap();
-    let go_on = std::sync::atomic::AtomicBool::new(false);
-    let found = lamp::abort_reading::abort_readings(&lamp, variant, 2, &go_on).unwrap().remove(0);
-    let choice = lamp::model::GridChoice::default();
-    let mut model = lamp::model::Model::new(&lamp, variant, &choice, 2).unwrap();
-    let run = model.run(found.current_a, lamp.ambient_c, &go_on).unwrap();
-    let margins = run.limits.iter().filter(|limit| limit.unit == "degC").map(|limit| limit.margin);
-    let smallest = margins.fold(f64::INFINITY, f64::min);
-    assert!(smallest.abs() < 0.5, "{smallest} K are left at {found:?}");
-    let reading_c = run.sensors.iter().find(|sensor| sensor.name == found.sensor).unwrap().reading_c.unwrap();
-    assert!((reading_c - found.reading_c).abs() < 0.5, "{reading_c} {found:?}");
-
-    // The program watches it, rounded down.
+fn the_abort_reading_is_that_of_the_plan() {
     let scratch = Scratch::with_demo();
+    let plan = scratch.run(&["plan", "lamp", "--json", "--no-write"]);
+    assert_eq!(plan.status, 0, "{}{}", plan.out, plan.err);
+    let plan = plan.json();
+    let planned = plan["variants"].as_array().unwrap().iter().find(|v| v["variant"] == "core").unwrap();
+    let abort = &planned["abort"];
+
     let mut running = Running::start(scratch.path(), &["lamp", "x", "--variant", "core", "--json"]);
     let mut input = running.input();
     write!(input, "{HEADER}{}", (0..5).map(|s| row(s, 30.0)).collect::<String>()).unwrap();
@@ -369,5 +359,7 @@ fn the_predicted_abort_point_is_where_the_first_limit_is_reached() {
     drop(input);
     let (status, said) = running.end();
     assert_eq!((status, said["abort"]["from"].as_str()), (0, Some("predicted")), "{said:#}");
-    assert_eq!(said["abort"]["above_c"].as_f64(), Some(found.reading_c.floor()));
+    for key in ["above_c", "limit", "limit_c"] {
+        assert_eq!(said["abort"][key], abort[key], "{key}: {said:#} {plan:#}");
+    }
 }

@@ -28,7 +28,7 @@ pub use findings::{
 pub use margins::{Built, LimitOf, Limits};
 
 /// Lamps drawn for bands.
-const FOR_BANDS: u32 = 256;
+pub(crate) const FOR_BANDS: u32 = 256;
 /// Lamps drawn for the chance that one passes.
 const FOR_CHANCE: u32 = 4096;
 /// Rooms of the curve, degC, besides the lamp's own and the hottest.
@@ -129,7 +129,7 @@ pub(crate) struct Work<'a> {
 }
 
 /// The uncertain values together, then each emitter's voltage.
-fn draws(variant: &Variant, posterior: &Posterior, seed: u32) -> Result<Draws, String> {
+pub(crate) fn draws(variant: &Variant, posterior: &Posterior, seed: u32) -> Result<Draws, String> {
     let mut draws = Draws::new(seed).and_together(&posterior.departures, &posterior.covariance)?;
     // Each emitter's voltage, and what the grid hides.
     for _ in 0..=variant.emitters.len() {
@@ -155,7 +155,7 @@ impl Work<'_> {
     }
 
     /// Asks each of so many lamps; what has no answer is left out.
-    fn of_each<T: Send>(
+    pub fn of_each<T: Send>(
         &self,
         count: u32,
         ask: impl Fn(&Built<'_>) -> Option<T> + Sync,

@@ -5,6 +5,7 @@ mod check;
 mod demo;
 mod fit;
 mod new;
+mod plan;
 mod predict;
 pub mod record;
 mod serve;
@@ -23,6 +24,7 @@ use crate::outcome::{Failure, Outcome};
 use crate::terminal::{Console, paragraph};
 
 pub use new::starting_files;
+pub use plan::lit;
 pub use predict::threads;
 
 /// Runs a command.
@@ -35,6 +37,7 @@ pub fn run(command: &Command, console: &Console) -> Result<Outcome, Failure> {
         Command::Demo(arguments) => demo::demo(arguments, console),
         Command::New(arguments) => new::new(arguments, console),
         Command::Check(arguments) => check::check(arguments, console),
+        Command::Plan(arguments) => plan::plan(arguments, console),
         Command::Bench(arguments) => bench::bench(arguments, console),
         Command::Fit(arguments) => fit::fit(arguments, console),
         Command::Verdict(arguments) => verdict::verdict(arguments, console),

@@ -114,7 +114,8 @@ pub fn threads() -> usize {
     thread::available_parallelism().map_or(1, usize::from)
 }
 
-fn currents(typed: &[String]) -> Result<Option<Vec<f64>>, Failure> {
+/// The currents that were typed, A; `None` where none were.
+pub fn currents(typed: &[String]) -> Result<Option<Vec<f64>>, Failure> {
     let read = |text: &String| {
         let allowed = "a current of 0 A or more with its unit, such as \"0.7 A\" or \"700 mA\"";
         match quantity(text, Quantity::Current, "A") {

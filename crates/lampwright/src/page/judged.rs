@@ -84,7 +84,8 @@ fn without_fit(folder: &impl LogFolder, lamp: &Lamp, reduced: &ReducedLamp) -> (
     }
 }
 
-fn trouble(failure: Failure) -> Trouble {
+/// A failure as the page is told.
+pub(super) fn trouble(failure: Failure) -> Trouble {
     match failure {
         Failure::Cancelled => Trouble::cancelled(),
         Failure::Fault(text) => Trouble::fault(text),

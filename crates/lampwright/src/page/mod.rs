@@ -7,6 +7,7 @@ mod bench_desk;
 mod cooling_asked;
 mod judged;
 pub mod live;
+mod plan_desk;
 mod question;
 mod reread;
 mod shop;
@@ -26,6 +27,7 @@ use answers::Trouble;
 use at_work::{AtWork, Working};
 use bench_desk::{AskedBench, AskedTrace, BenchDesk, Kept};
 use judged::Judged;
+use plan_desk::{AskedPlan, PlanDesk};
 use question::Asked;
 use reread::Reread;
 
@@ -35,6 +37,7 @@ use crate::bench_answer::{Benched, HOW_TO_ADD_LOGS, csv};
 struct Desk<F> {
     lamp: Reread<F>,
     judged: Judged,
+    plan: PlanDesk,
     at_work: Arc<AtWork>,
     bench: BenchDesk,
 }
@@ -58,6 +61,7 @@ pub fn serve(
         let desk = Arc::new(Desk {
             lamp: Reread::new(folder, threads),
             judged: Judged::default(),
+            plan: PlanDesk::default(),
             at_work: Arc::default(),
             bench: BenchDesk::default(),
         });
@@ -85,6 +89,7 @@ fn router<F: LogFolder + Send + Sync + 'static>(desk: Arc<Desk<F>>, port: u16) -
         .route("/api/lamp", get(lamp::<F>))
         .route("/api/solve", get(solve::<F>))
         .route("/api/verdict", get(verdict::<F>))
+        .route("/api/plan", get(plan::<F>))
         .route("/api/work", get(work::<F>))
         .route("/api/bench", get(bench_findings::<F>))
         .route("/api/bench/trace", get(bench_trace::<F>))
@@ -150,6 +155,18 @@ async fn verdict<F: LogFolder + Send + Sync + 'static>(
         Ok(Err(trouble)) => trouble.into_response(),
         Err(_) => Trouble::fault("the calculation broke off; the terminal may say why").into_response(),
     }
+}
+
+/// The plan of the bench test; stopped as `solve` is.
+async fn plan<F: LogFolder + Send + Sync + 'static>(
+    State(desk): State<Arc<Desk<F>>>,
+    Query(asked): Query<AskedPlan>,
+) -> Response {
+    let asked_as = asked.asked_as.clone();
+    worked(desk, &asked_as, "", move |desk, working| {
+        Ok(answers::json(&desk.plan.plan(desk.lamp.folder(), &asked, working)?))
+    })
+    .await
 }
 
 async fn work<F: LogFolder + Send + Sync + 'static>(State(desk): State<Arc<Desk<F>>>) -> Response {

@@ -1,12 +1,13 @@
-//! The sensor reading at which to break off: given, or predicted from the lamp's limits beside the recording.
+//! The sensor reading at which to break off: given, or that of the plan, predicted beside the recording.
 
 use std::sync::Arc;
 use std::sync::atomic::AtomicBool;
 use std::sync::mpsc::{Receiver, channel};
 use std::thread;
 
-use lamp::abort_reading::abort_readings;
+use bench::plan::{NoPlan, abort_reading};
 use lamp::as_built::Lamp;
+use lamp::model::GridChoice;
 use serde::Serialize;
 
 use super::super::predict::threads;
@@ -35,7 +36,7 @@ impl Abort {
         let reading = self.above_c;
         match (&self.limit, self.limit_c) {
             (Some(limit), Some(limit_c)) => format!(
-                "Break off above {reading:.0} degC at the board sensor: by the prediction the {limit} reaches its limit of {limit_c:.0} degC there."
+                "Break off above {reading:.0} degC at the board sensor: by the plan one lamp in forty within the tolerances has the {limit} at its limit of {limit_c:.0} degC there."
             ),
             _ => format!("Break off above {reading:.1} degC at the board sensor, as given."),
         }
@@ -55,21 +56,23 @@ pub fn predicted(lamp: Arc<Lamp>, variant: String, stop: Arc<AtomicBool>) -> Rec
     receiver
 }
 
+/// The abort reading of the plan, of the variant on the bench.
 fn find(lamp: &Lamp, variant: &str, stop: &AtomicBool) -> Result<Abort, String> {
-    let variant = lamp
+    let index = lamp
         .variants
         .iter()
-        .find(|known| known.name == variant)
+        .position(|known| known.name == variant)
         .ok_or("which variant is on the bench is not told")?;
     let most = threads().min(2);
-    let all = abort_readings(lamp, variant, most, stop).map_err(|error| error.to_string())?;
-    let lowest = all.into_iter().min_by(|a, b| a.reading_c.total_cmp(&b.reading_c));
-    let found = lowest.ok_or("the lamp states no temperature limit or no board sensor")?;
-    // Rounded to the careful side: a reading is not known better.
+    let found =
+        abort_reading(lamp, index, (&GridChoice::default(), most), stop).map_err(|why| match why {
+            NoPlan::Problem(text) => text,
+            NoPlan::Cancelled => "stopped".to_owned(),
+        })?;
     Ok(Abort {
-        above_c: found.reading_c.floor(),
+        above_c: found.above_c,
         from: "predicted",
-        limit: Some(found.limit),
+        limit: Some(found.limit.to_owned()),
         limit_c: Some(found.limit_c),
     })
 }
