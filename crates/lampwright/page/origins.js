@@ -2,7 +2,7 @@
 
 import { make } from "./words.js";
 
-const FIGURE = /[\u2212-]?\d[\d.]*(?:\s(?:to|\u00b1|\+-)\s[\u2212-]?\d[\d.]*)?\s(?:degC|lm\/W|lm|K|A|%|h)(?![\w/])/g;
+const FIGURE = /[\u2212-]?\d[\d.]*(?:\s(?:to|\u00b1|\+-)\s[\u2212-]?\d[\d.]*)?\s(?:degC|lm\/W|lm|K|A|V|%|h \d+ min|h|min)(?![\w/])/g;
 
 let told = 0;
 

@@ -103,13 +103,13 @@ fn a_log_made_by_the_plan_is_read_at_its_steps() {
     let bench = scratch.run(&["bench", "lamp", "plan-core", "--json"]);
     assert_eq!(bench.status, 0, "{}{}", bench.out, bench.err);
     let found = bench.json();
-    let plateaus = list(&found["findings"], "plateaus");
+    let plateaus = list(&found, "plateaus");
     let steps = list(run, "steps");
     assert_eq!(plateaus.len(), steps.len(), "{plateaus:#?}");
     for (plateau, step) in plateaus.iter().zip(steps) {
         assert_eq!(number(plateau, "drive_current_a"), number(step, "current_a"));
         assert!(
-            (number(plateau, "begin_s") - number(step, "start_s")).abs()
+            (number(plateau, "from_s") - number(step, "start_s")).abs()
                 <= number(&plan, "sampling_interval_s")
         );
         let made_k = MADE_OF.0 * number(step, "current_a");

@@ -50,7 +50,7 @@ impl Order {
 #[must_use]
 pub fn mounts(variants: &[usize], mountings: usize) -> Vec<usize> {
     let round = |k: usize| -> Vec<usize> {
-        if k % 2 == 0 { variants.to_vec() } else { variants.iter().rev().copied().collect() }
+        if k.is_multiple_of(2) { variants.to_vec() } else { variants.iter().rev().copied().collect() }
     };
     (0..mountings).flat_map(round).collect()
 }

@@ -41,9 +41,12 @@ pub(super) struct PlanAnswer {
     pub courses: Vec<Course>,
 }
 
-/// The boards that were solved last, and of what.
+/// Boards that were solved, with a number that changes with what they are of.
+type Solved = (u64, Vec<(usize, Board)>);
+
+/// The boards that were solved last.
 #[derive(Default)]
-pub(super) struct PlanDesk(Mutex<Option<(u64, Vec<(usize, Board)>)>>);
+pub(super) struct PlanDesk(Mutex<Option<Solved>>);
 
 impl fmt::Debug for PlanDesk {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
