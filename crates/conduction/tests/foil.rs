@@ -38,7 +38,8 @@ impl Sheet {
 }
 
 fn solve(foil: &Foil<'_>, sources: &[(usize, f64)], tolerance: f64) -> Result<FoilField, SolveError> {
-    let options = SolveOptions { relative_residual: tolerance, max_iterations: 200, ..SolveOptions::default() };
+    let options =
+        SolveOptions { relative_residual: tolerance, max_iterations: 200, ..SolveOptions::default() };
     FoilSolver::new(foil).expect("a sound foil").solve(sources, &options)
 }
 
@@ -195,7 +196,8 @@ fn iterations_do_not_grow_with_the_sheet() {
 fn the_number_of_threads_changes_no_bit() {
     let sheet = Sheet::of(400, 300, |i, j| (i / 37 + j / 29) % 3 > 0 || i % 37 < 20);
     let foil = Foil { sheets: vec![sheet.view()], held: vec![0], ..Foil::default() };
-    let on = |threads: usize| on_threads(threads, || solve(&foil, &[(150 * 400 + 385, 1.0), (7, -0.3)], 1e-8));
+    let on =
+        |threads: usize| on_threads(threads, || solve(&foil, &[(150 * 400 + 385, 1.0), (7, -0.3)], 1e-8));
     let one = on(1).unwrap();
     for threads in [2, 3, 7] {
         let other = on(threads).unwrap();

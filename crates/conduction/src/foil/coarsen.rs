@@ -32,12 +32,7 @@ fn half(inward: f32) -> f32 {
 }
 
 /// Entries of a coarse block from its parts: conductances to its neighbours.
-pub(super) fn neighbours<F: Faces>(
-    fine: &F,
-    part: u32,
-    up: &impl Fn(u32) -> u32,
-    out: &mut Vec<(u32, f32)>,
-) {
+pub(super) fn neighbours<F: Faces>(fine: &F, part: u32, up: &impl Fn(u32) -> u32, out: &mut Vec<(u32, f32)>) {
     fine.faces(part, &mut |face| {
         if !face.outward {
             return;
@@ -116,7 +111,7 @@ impl Joined {
             }
         }
         links.retain(|link| link.0 != link.1);
-        links.sort_by(|a, b| (a.0, a.1).cmp(&(b.0, b.1)));
+        links.sort_by_key(|link| (link.0, link.1));
         links.dedup_by(|next, kept| {
             let same = (next.0, next.1) == (kept.0, kept.1);
             if same {
@@ -155,7 +150,7 @@ impl Joined {
                 join(link.0, link.1, link.2);
             }
         }
-        extra.sort_by(|a, b| (a.0, a.1).cmp(&(b.0, b.1)));
+        extra.sort_by_key(|entry| (entry.0, entry.1));
         between.sort_unstable();
         let ground = vec![0.0; place.len()];
         let graph = Graph { red, place, ground, links, between, ..Graph::default() };

@@ -293,13 +293,7 @@ fn follow_with(
 }
 }
 
-fn settle<T: Copy + Into<f64>>(
-    runs: &[Run],
-    g: &[Vec<f32>; 4],
-    other: &[T],
-    begin: usize,
-    out: &mut [f64],
-) {
+fn settle<T: Copy + Into<f64>>(runs: &[Run], g: &[Vec<f32>; 4], other: &[T], begin: usize, out: &mut [f64]) {
     for run in runs {
         let (g, x) = around(run, g, other);
         let at = run.begin as usize - begin;
@@ -307,8 +301,8 @@ fn settle<T: Copy + Into<f64>>(
         for k in 0..out.len() {
             let g = [0, 1, 2, 3].map(|side: usize| f64::from(g[side][k]));
             let x: [f64; 4] = [0, 1, 2, 3].map(|side: usize| x[side][k].into());
-            out[k] = ((g[0] * x[0] + g[1] * x[1]) + (g[2] * x[2] + g[3] * x[3]))
-                / ((g[0] + g[1]) + (g[2] + g[3]));
+            out[k] =
+                ((g[0] * x[0] + g[1] * x[1]) + (g[2] * x[2] + g[3] * x[3])) / ((g[0] + g[1]) + (g[2] + g[3]));
         }
     }
 }

@@ -12,16 +12,11 @@ mod finest;
 mod floor;
 mod graph;
 mod pixels;
+mod ready;
 mod solve;
 mod sparse;
 
-use coarsen::{Joined, coarser, neighbours, weights};
-use finest::Colour;
-use floor::Floor;
-use graph::{Graph, Level, NONE, cycle};
-use pixels::{HELD, Pixels};
 pub use solve::{FoilField, FoilSolver};
-use sparse::{Sparse, fill};
 
 /// A sheet of pixels, x fastest.
 #[derive(Debug, Clone, Copy)]
@@ -52,8 +47,3 @@ pub struct Foil<'a> {
     /// Cells held at 0 V.
     pub held: Vec<usize>,
 }
-
-/// Blocks below which the coarsest level is solved directly.
-const FEW: usize = 64;
-/// Part of a level's blocks above which the next one is made anew, with the sheets merged.
-const HARDLY_FEWER: f64 = 0.6;

@@ -84,12 +84,7 @@ impl<'a> Pixels<'a> {
         // The last column leads nowhere to larger x, so a first column finds 0 before it.
         let west = if c > 0 { gx[c - 1] } else { 0.0 };
         let south = if c >= nx { gy[c - nx] } else { 0.0 };
-        [
-            (cell.wrapping_sub(1), west),
-            (cell + 1, gx[c]),
-            (cell.wrapping_sub(nx), south),
-            (cell + nx, gy[c]),
-        ]
+        [(cell.wrapping_sub(1), west), (cell + 1, gx[c]), (cell.wrapping_sub(nx), south), (cell + nx, gy[c])]
     }
 
     /// Place of a cell of a sheet.
@@ -205,7 +200,12 @@ impl<'a> Pixels<'a> {
                                 |((at, first), count)| 2 * at >= first + 2 && 2 * at + 3 < first + count,
                             );
                             let even = inner && is_even(sheet, c[0]) && self.around(index, c[0]);
-                            parts[black].push(Part { cells, even, corner: self.base[index].wrapping_add(c[0]) as u32, sheet: index as u32 });
+                            parts[black].push(Part {
+                                cells,
+                                even,
+                                corner: self.base[index].wrapping_add(c[0]) as u32,
+                                sheet: index as u32,
+                            });
                         }
                     }
                 }

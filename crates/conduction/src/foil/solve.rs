@@ -4,11 +4,13 @@ use std::sync::atomic::Ordering;
 
 use rayon::prelude::*;
 
-use super::coarsen::coded;
-use super::{
-    Colour, FEW, Floor, Foil, Graph, HARDLY_FEWER, HELD, Joined, Level, NONE, Pixels, Sparse, coarser, cycle,
-    fill, neighbours, weights,
-};
+use super::Foil;
+use super::finest::Colour;
+use super::floor::Floor;
+use super::graph::{Level, NONE, cycle};
+use super::pixels::{HELD, Pixels};
+use super::ready::{Linked, check, first_blocks, ground, levels};
+use super::sparse::{Sparse, fill};
 use crate::error::{GridError, SolveError};
 use crate::kernels::Lanes;
 use crate::solver::SolveOptions;
@@ -62,7 +64,8 @@ impl FoilSolver {
         let linked = Linked::new(foil, &pixels, counts);
         let of = |wanted: u32| -> Vec<(u32, f64, f64)> {
             let ground = ground.iter().filter(|(v, _)| v & 1 == wanted);
-            let ends = linked.links.iter().map(|(r, b, g)| (if wanted == 0 { *r } else { *b }, f64::from(*g), 0.0));
+            let ends =
+                linked.links.iter().map(|(r, b, g)| (if wanted == 0 { *r } else { *b }, f64::from(*g), 0.0));
             ground.map(|(v, g)| (v >> 1, 0.0, f64::from(*g))).chain(ends).collect()
         };
         red.finish(linked.points[0], &of(0));
@@ -87,14 +90,24 @@ impl FoilSolver {
     }
 
     /// The field for currents (A) into cells. Copper without a way to 0 V is an error; `cells` then counts pieces of it.
-    pub fn solve(&mut self, sources: &[(usize, f64)], options: &SolveOptions<'_>) -> Result<FoilField, SolveError> {
+    pub fn solve(
+        &mut self,
+        sources: &[(usize, f64)],
+        options: &SolveOptions<'_>,
+    ) -> Result<FoilField, SolveError> {
         if sources.iter().any(|s| !s.1.is_finite()) {
             return Err(SolveError::NotFinite);
         }
         let (mut on_red, mut on_black, mut lost) = (Vec::new(), Vec::new(), 0);
         for &(cell, ampere) in sources {
             match self.number.get(cell).copied() {
-                None => return Err(SolveError::WrongLength { what: "sources", found: cell, wanted: self.number.len() }),
+                None => {
+                    return Err(SolveError::WrongLength {
+                        what: "sources",
+                        found: cell,
+                        wanted: self.number.len(),
+                    });
+                }
                 Some(HELD) => {}
                 Some(NONE) => lost += usize::from(ampere != 0.0),
                 Some(v) if v & 1 == 0 => on_red.push((v >> 1, ampere)),
@@ -106,7 +119,8 @@ impl FoilSolver {
             return Err(SolveError::Floating { cells: lost.max(1) });
         }
         let mut work = Work::new(self.red.count, self.black.count);
-        let goal = Goal { on_red, on_black, tolerance: options.relative_residual.clamp(1e-14, 1.0), magnitude };
+        let goal =
+            Goal { on_red, on_black, tolerance: options.relative_residual.clamp(1e-14, 1.0), magnitude };
         let (mut iterations, mut relative) = (0, 0.0);
         if magnitude > 0.0 {
             (iterations, relative) = self.iterate(&mut work, &goal, options)?;
@@ -122,13 +136,19 @@ impl FoilSolver {
         Ok(FoilField { potential_v, iterations, relative_residual: relative })
     }
 
-    fn iterate(&mut self, work: &mut Work, goal: &Goal, options: &SolveOptions<'_>) -> Result<(usize, f64), SolveError> {
+    fn iterate(
+        &mut self,
+        work: &mut Work,
+        goal: &Goal,
+        options: &SolveOptions<'_>,
+    ) -> Result<(usize, f64), SolveError> {
         let norm = self.true_residual(work, goal).0;
         let mut left = norm;
         let mut iterations = 0;
         let mut rz = 0.0;
-        let not_converged =
-            |iterations, left: f64| Err(SolveError::NotConverged { iterations, relative_residual: left / norm });
+        let not_converged = |iterations, left: f64| {
+            Err(SolveError::NotConverged { iterations, relative_residual: left / norm })
+        };
         loop {
             if options.cancel.is_some_and(|cancel| cancel.load(Ordering::Relaxed)) {
                 return Err(SolveError::Cancelled);
@@ -138,7 +158,8 @@ impl FoilSolver {
             }
             self.precondition(work);
             if iterations == 0 {
-                let cells = self.levels.last().map_or(0, |last| self.floor.floating(&last.b, LEFT * goal.magnitude));
+                let cells =
+                    self.levels.last().map_or(0, |last| self.floor.floating(&last.b, LEFT * goal.magnitude));
                 if cells > 0 {
                     return Err(SolveError::Floating { cells });
                 }
@@ -240,7 +261,8 @@ impl FoilSolver {
         self.red.special().iter().filter(|s| s.sides == 0.0).for_each(|s| {
             z[s.at as usize] = inverse[s.at as usize] * r[s.at as usize];
         });
-        let add = |(r, b, g): &(u32, u32, f32)| z[*r as usize] += inverse[*r as usize] * g * black[*b as usize];
+        let add =
+            |(r, b, g): &(u32, u32, f32)| z[*r as usize] += inverse[*r as usize] * g * black[*b as usize];
         self.links.iter().for_each(add);
     }
 
@@ -255,168 +277,6 @@ impl FoilSolver {
 /// Sets to 0 what no side leads to and so no sweep reaches.
 fn clear(colour: &Colour, values: &mut [f32]) {
     colour.special().iter().filter(|s| s.sides == 0.0).for_each(|s| values[s.at as usize] = 0.0);
-}
-
-fn check(foil: &Foil<'_>) -> Result<(), GridError> {
-    let mut cells = 0;
-    for sheet in &foil.sheets {
-        let wanted = sheet.nx * sheet.ny;
-        for (what, g) in [("conductances along x", sheet.gx), ("conductances along y", sheet.gy)] {
-            if g.len() != wanted {
-                return Err(GridError::WrongLength { what, found: g.len(), wanted });
-            }
-            let sound = |g: &f32| *g >= 0.0 && g.is_finite();
-            if let Some(at) = g.par_iter().with_min_len(PIECE).position_first(|g| !sound(g)) {
-                return Err(GridError::OutOfRange { what, at });
-            }
-        }
-        let beyond = (0..sheet.ny).find(|j| sheet.nx > 0 && sheet.gx[(j + 1) * sheet.nx - 1] > 0.0);
-        if let Some(j) = beyond {
-            return Err(GridError::OutOfRange { what: "conductance beyond the last column", at: j });
-        }
-        if let Some(at) = sheet.gy[wanted - sheet.nx.min(wanted)..].iter().position(|g| *g > 0.0) {
-            return Err(GridError::OutOfRange { what: "conductance beyond the last row", at });
-        }
-        cells += wanted;
-    }
-    let outside = |cell: usize, g: f32| cell >= cells || !(g > 0.0 && g.is_finite());
-    if let Some(at) = foil.links.iter().position(|(a, b, g)| outside(*a, *g) || outside(*b, *g) || a == b) {
-        return Err(GridError::OutOfRange { what: "link", at });
-    }
-    if let Some(at) = foil.ground.iter().position(|(cell, g)| outside(*cell, *g)) {
-        return Err(GridError::OutOfRange { what: "ground", at });
-    }
-    if let Some(at) = foil.held.iter().position(|cell| *cell >= cells) {
-        return Err(GridError::OutOfRange { what: "held cell", at });
-    }
-    Ok(())
-}
-
-/// Conductances of coded pixels to 0 V, those to held neighbours included.
-fn ground(foil: &Foil<'_>, pixels: &Pixels<'_>) -> Vec<(u32, f32)> {
-    let mut ground: Vec<(u32, f32)> =
-        foil.ground.iter().map(|(cell, g)| (pixels.number[*cell], *g)).filter(|g| g.0 < HELD).collect();
-    for &cell in &foil.held {
-        let sheet = pixels.base.partition_point(|base| *base <= cell) - 1;
-        for (to, g) in pixels.sides(sheet, cell) {
-            if g > 0.0 && pixels.number[to] < HELD {
-                ground.push((pixels.number[to], g));
-            }
-        }
-    }
-    for &(a, b, g) in &foil.links {
-        let (a, b) = (pixels.number[a], pixels.number[b]);
-        if a == HELD && b < HELD {
-            ground.push((b, g));
-        } else if b == HELD && a < HELD {
-            ground.push((a, g));
-        }
-    }
-    ground
-}
-
-/// Links between coded pixels, and as red to black with points between those of one colour.
-struct Linked {
-    coded: Vec<(u32, u32, f32)>,
-    links: Vec<(u32, u32, f32)>,
-    /// Red and black points.
-    points: [usize; 2],
-    /// Red points and the black pixels at their ends, coded.
-    between: Vec<(u32, [u32; 2])>,
-}
-
-impl Linked {
-    fn new(foil: &Foil<'_>, pixels: &Pixels<'_>, counts: [usize; 2]) -> Self {
-        let mut all = Self { coded: Vec::new(), links: Vec::new(), points: [0, 0], between: Vec::new() };
-        for &(a, b, g) in &foil.links {
-            let (a, b) = (pixels.number[a], pixels.number[b]);
-            if a >= HELD || b >= HELD {
-                continue;
-            }
-            all.coded.push((a, b, g));
-            match (a & 1, b & 1) {
-                (0, 1) => all.links.push((a >> 1, b >> 1, g)),
-                (1, 0) => all.links.push((b >> 1, a >> 1, g)),
-                (0, _) => {
-                    let point = (counts[1] + all.points[1]) as u32;
-                    all.points[1] += 1;
-                    all.links.extend([(a >> 1, point, 2.0 * g), (b >> 1, point, 2.0 * g)]);
-                }
-                _ => {
-                    let point = (counts[0] + all.points[0]) as u32;
-                    all.points[0] += 1;
-                    all.links.extend([(point, a >> 1, 2.0 * g), (point, b >> 1, 2.0 * g)]);
-                    all.between.push((coded(point as usize, false), [a, b]));
-                }
-            }
-        }
-        all
-    }
-}
-
-/// The first level of blocks, and how red pixels follow them.
-fn first_blocks(pixels: &Pixels<'_>, linked: &Linked, ground: &[(u32, f32)], reds: usize) -> (Graph, Sparse) {
-    let (blocks, codes, parts) = pixels.blocks();
-    let code = |v: u32| codes[(v & 1) as usize].get((v >> 1) as usize).copied().unwrap_or(NONE);
-    let links = linked.coded.iter().map(|(a, b, g)| (code(*a), code(*b), *g)).collect();
-    let mut joined = Joined::new(blocks, links);
-    for (v, g) in ground {
-        let block = joined.decode(code(*v));
-        joined.graph.ground[block as usize] += g;
-    }
-    let first_black = joined.first_black as usize;
-    let decode = {
-        let first_black = joined.first_black;
-        move |code: u32| match code {
-            NONE => NONE,
-            code if code & 1 == 0 => code >> 1,
-            code => first_black + (code >> 1),
-        }
-    };
-    let up = |v: u32| decode(code(v));
-    let graph = joined.finish(|row, out| {
-        let part = if row < first_black { parts[0].get(row) } else { parts[1].get(row - first_black) };
-        match part {
-            Some(part) if part.even => pixels.even_neighbours(part, &up, out),
-            Some(part) => {
-                for v in part.cells.iter().filter(|v| **v != NONE) {
-                    neighbours(pixels, *v, &up, out);
-                }
-            }
-            None => {}
-        }
-    });
-    let even = |v: u32| {
-        let code = code(v);
-        code != NONE && parts[(code & 1) as usize][(code >> 1) as usize].even
-    };
-    let weights = Sparse::build(reds, |row, out| {
-        let v = coded(row, false);
-        if even(v) { pixels.even_weights(v, &up, out) } else { weights(pixels, v, &linked.between, &up, out) }
-    });
-    (graph, weights)
-}
-
-/// All coarser levels, down to one that is solved directly.
-fn levels(graph: Graph, odd: &[bool]) -> (Vec<Level>, Floor) {
-    let mut levels = vec![Level::new(graph)];
-    let mut merged = false;
-    loop {
-        let Some(last) = levels.last_mut() else { break };
-        let count = last.graph.place.len();
-        if count <= FEW || last.graph.rows.entries() == 0 {
-            break;
-        }
-        let odd: &[bool] = if merged { &[false] } else { odd };
-        let mut next = coarser(last, odd, merged);
-        if !merged && next.place.len() as f64 > HARDLY_FEWER * count as f64 {
-            merged = true;
-            next = coarser(last, odd, merged);
-        }
-        levels.push(Level::new(next));
-    }
-    let floor = levels.last().map(|level| Floor::new(&level.graph)).unwrap_or_default();
-    (levels, floor)
 }
 
 struct Goal {

@@ -14,7 +14,7 @@ pub struct SheetSolution {
     pub pitch_m: f64,
     /// Whether it is more than was asked for.
     pub pitch_grown: bool,
-    /// Pixels solved, bare ones included.
+    /// Pixels of all islands' rectangles, bare ones included.
     pub cells: usize,
     /// Islands that belong to copper with contacts.
     pub islands: Vec<IslandCurrent>,
@@ -242,8 +242,11 @@ pub(super) fn island_currents(
         let rows = current.potential_v.par_chunks_mut(w.nx);
         let densities = (current.density_x_a_per_mm2.par_chunks_mut(w.nx))
             .zip(current.density_y_a_per_mm2.par_chunks_mut(w.nx));
-        rows.zip(densities).zip(current.pixel_loss_w.par_chunks_mut(w.nx)).enumerate().with_min_len(16).for_each(
-            |(j, ((potential, (along_x, along_y)), loss))| {
+        rows.zip(densities)
+            .zip(current.pixel_loss_w.par_chunks_mut(w.nx))
+            .enumerate()
+            .with_min_len(16)
+            .for_each(|(j, ((potential, (along_x, along_y)), loss))| {
                 for i in 0..w.nx {
                     let c = j * w.nx + i;
                     if sheet.raster.has_copper(c) {
@@ -254,8 +257,7 @@ pub(super) fn island_currents(
                         loss[i] = x.1 + y.1;
                     }
                 }
-            },
-        );
+            });
         current.share = sheet.raster.share;
         current.loss_w = current.pixel_loss_w.iter().sum();
         current.hottest = hottest(&current);
