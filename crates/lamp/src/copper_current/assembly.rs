@@ -1,13 +1,16 @@
 //! Islands to groups that conduct together, and a group to a grid with conductances and sources.
 
+use std::collections::HashMap;
+
 use artwork::coverage::coverage;
 use artwork::nets::REGISTRATION_NM;
 use artwork::shape::{Area, Bounds, Contour, Point, Polygon};
-use conduction::{Conductances, Grid};
+use conduction::{Foil, FoilSheet};
+use rayon::prelude::*;
 
 use super::copper::annealed_ohm_m;
 use super::problem::{Barrel, Contact, ContactKind, SheetError, SheetProblem};
-use super::raster::{Lattice, Raster, Window};
+use super::raster::{Lattice, Raster};
 
 /// How much better a land conducts along its face than the copper under it. A soldered lead frame is some ten times as
 /// good; a thousand and more leave the solver's preconditioner, in single precision, without sense.
@@ -187,48 +190,88 @@ fn island_under(contact: &Contact, islands: &[Island<'_>]) -> Option<usize> {
 /// Pieces each way into which a contact is cut to see what lies under it.
 const PROBES: usize = 16;
 
-/// A sheet of cells of a group: islands of one layer that share no pixel.
-#[derive(Debug, Clone)]
-pub(super) struct Plane {
-    pub layer: usize,
-    pub islands: Vec<usize>,
-}
-
-/// Cells of a contact: index in the group's grid and part of the contact; parts sum to 1.
+/// Cells of a contact: index in the group and part of the contact; parts sum to 1.
 pub(super) type Parts = Vec<(usize, f64)>;
 
-/// A barrel's columns: pixel in the group's window and its part of the wall, and the planes from which to which it goes.
-#[derive(Debug, Clone)]
-pub(super) struct BarrelColumns {
-    pub barrel: usize,
-    pub columns: Vec<(usize, f64)>,
-    pub planes: std::ops::RangeInclusive<usize>,
+/// A piece of a barrel's wall: the cells it joins, its conductance, S, and its part of the wall round the hole.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct WallPart {
+    pub from: usize,
+    pub to: usize,
+    pub g: f64,
+    pub part: f64,
 }
 
-/// A group on its grid.
+/// A barrel from layer to layer.
+#[derive(Debug, Clone)]
+pub(super) struct BarrelPieces {
+    pub barrel: usize,
+    pub pieces: Vec<Vec<WallPart>>,
+}
+
+/// An island of a group on its pixels, its cells counted from `base` among the group's.
+#[derive(Debug, Clone)]
+pub(super) struct Sheet {
+    pub layer: usize,
+    pub base: usize,
+    pub raster: Raster,
+    /// Conductances to the pixels at larger x and y, S.
+    pub gx: Vec<f32>,
+    pub gy: Vec<f32>,
+    /// Resistivities, Ω·m: one, or one for each pixel.
+    resistivity_ohm_m: Vec<f64>,
+}
+
+/// A group's islands with what joins them.
 #[derive(Debug, Clone)]
 pub(super) struct Assembly {
-    pub window: Window,
-    pub planes: Vec<Plane>,
-    /// Rasters of the group's islands, in the group's order.
-    pub rasters: Vec<Raster>,
-    /// Plane of each.
-    pub plane_of: Vec<usize>,
-    /// Conductances between cells, S.
-    pub gx: Vec<f64>,
-    pub gy: Vec<f64>,
-    pub gz: Vec<f64>,
-    /// Resistivities, Ω·m, of each plane: one, or one for each pixel of the window.
-    pub resistivity_ohm_m: Vec<Vec<f64>>,
-    /// Whether a cell is held at 0 V; empty when none is.
-    pub held: Vec<bool>,
+    /// In the group's order.
+    pub sheets: Vec<Sheet>,
+    pub cells: usize,
+    /// Cells held at 0 V.
+    pub held: Vec<usize>,
     /// Whether a cell lies under a land or a held contact; empty when none does.
     pub metal: Vec<bool>,
     /// Parts of the group's contacts, in the group's order.
     pub contacts: Vec<Parts>,
-    pub barrels: Vec<BarrelColumns>,
+    pub barrels: Vec<BarrelPieces>,
     /// Barrels of the group that find no common place at this pitch.
     pub lost_barrels: Vec<usize>,
+}
+
+impl Sheet {
+    fn new(problem: &SheetProblem, island: &Island<'_>, lattice: &Lattice) -> Self {
+        let raster = Raster::new(island.shape, &island.bounds, lattice);
+        let layer = &problem.layers[island.layer];
+        let (x_mm, y_mm) = lattice.middles_mm(&raster.window);
+        let rho = layer.temperature.resistivities_ohm_m(&x_mm, &y_mm);
+        let (thickness, nx) = (layer.thickness_m, raster.window.nx);
+        // Pixels are square: the conductance of a whole side is that of a square.
+        let spread = |open: &[f64], step: usize| -> Vec<f32> {
+            if let [rho] = rho[..] {
+                return open.iter().map(|open| (open * thickness / rho) as f32).collect();
+            }
+            let side = |(p, open): (usize, &f64)| {
+                if *open > 0.0 { (open * thickness * 2.0 / (rho[p] + rho[p + step])) as f32 } else { 0.0 }
+            };
+            open.iter().enumerate().map(side).collect()
+        };
+        let (gx, gy) = (spread(&raster.open_x, 1), spread(&raster.open_y, nx));
+        Self { layer: island.layer, base: 0, raster, gx, gy, resistivity_ohm_m: rho }
+    }
+
+    /// Resistivity of a pixel, Ω·m.
+    fn resistivity(&self, pixel: usize) -> f64 {
+        if let [only] = self.resistivity_ohm_m[..] { only } else { self.resistivity_ohm_m[pixel] }
+    }
+
+    /// The pixel at a place of the lattice, if it has copper.
+    fn copper_at(&self, [i, j]: [usize; 2]) -> Option<usize> {
+        let w = self.raster.window;
+        let inside = (w.i0..w.i0 + w.nx).contains(&i) && (w.j0..w.j0 + w.ny).contains(&j);
+        let pixel = inside.then(|| (j - w.j0) * w.nx + i - w.i0)?;
+        self.raster.has_copper(pixel).then_some(pixel)
+    }
 }
 
 impl Assembly {
@@ -238,85 +281,45 @@ impl Assembly {
         group: &Group,
         lattice: &Lattice,
     ) -> Result<Self, SheetError> {
-        let rasters: Vec<Raster> = group
+        let mut sheets: Vec<Sheet> = group
             .islands
-            .iter()
-            .map(|&island| {
-                let Island { shape, bounds, .. } = &groups.islands[island];
-                Raster::new(shape, bounds, lattice)
-            })
+            .par_iter()
+            .map(|&island| Sheet::new(problem, &groups.islands[island], lattice))
             .collect();
-        let window =
-            rasters.iter().skip(1).fold(rasters[0].window, |window, raster| window.joined(&raster.window));
-        let (planes, plane_of) = planes(groups, group, &rasters, &window);
-        let (x_mm, y_mm) = lattice.middles_mm(&window);
-        let resistivity_ohm_m: Vec<Vec<f64>> = planes
-            .iter()
-            .map(|plane| problem.layers[plane.layer].temperature.resistivities_ohm_m(&x_mm, &y_mm))
-            .collect();
-        let cells = window.cells() * planes.len();
+        let mut cells = 0;
+        for sheet in &mut sheets {
+            sheet.base = cells;
+            cells += sheet.raster.window.cells();
+        }
         let mut assembly = Self {
-            window,
-            planes,
-            rasters,
-            plane_of,
-            gx: vec![0.0; cells],
-            gy: vec![0.0; cells],
-            gz: vec![0.0; if cells > window.cells() { cells } else { 0 }],
-            resistivity_ohm_m,
+            sheets,
+            cells,
             held: Vec::new(),
             metal: Vec::new(),
             contacts: Vec::new(),
             barrels: Vec::new(),
             lost_barrels: Vec::new(),
         };
-        assembly.spread_sheets(problem);
         assembly.place_contacts(problem, groups, group, lattice)?;
-        if !assembly.gz.is_empty() {
-            assembly.place_barrels(problem, groups, group, lattice);
-        }
+        assembly.place_barrels(problem, groups, group, lattice);
         Ok(assembly)
     }
 
-    /// Index of the first cell of a plane.
-    pub fn base(&self, plane: usize) -> usize {
-        plane * self.window.cells()
+    /// The sheet of a cell.
+    pub fn sheet_of(&self, cell: usize) -> &Sheet {
+        &self.sheets[self.sheets.partition_point(|sheet| sheet.base <= cell).saturating_sub(1)]
     }
 
-    /// Resistivity of a pixel of a plane, Ω·m.
-    pub fn resistivity(&self, plane: usize, pixel: usize) -> f64 {
-        let values = &self.resistivity_ohm_m[plane];
-        if let [only] = values[..] { only } else { values[pixel] }
-    }
-
-    fn spread_sheets(&mut self, problem: &SheetProblem) {
-        for (index, raster) in self.rasters.iter().enumerate() {
-            let plane = self.plane_of[index];
-            let base = plane * self.window.cells();
-            let thickness = problem.layers[self.planes[plane].layer].thickness_m;
-            let rho = &self.resistivity_ohm_m[plane];
-            let stride = self.window.nx;
-            // Pixels are square: the conductance of a whole side is that of a square.
-            for j in 0..raster.window.ny {
-                let from = j * raster.window.nx;
-                let to = self.window.index_of(&raster.window, 0, j);
-                for i in 0..raster.window.nx {
-                    let (c, p) = (from + i, to + i);
-                    let (open_x, open_y) = (raster.open_x[c], raster.open_y[c]);
-                    if let [rho] = rho[..] {
-                        self.gx[base + p] += open_x * thickness / rho;
-                        self.gy[base + p] += open_y * thickness / rho;
-                    } else {
-                        if open_x > 0.0 {
-                            self.gx[base + p] += open_x * thickness * 2.0 / (rho[p] + rho[p + 1]);
-                        }
-                        if open_y > 0.0 {
-                            self.gy[base + p] += open_y * thickness * 2.0 / (rho[p] + rho[p + stride]);
-                        }
-                    }
-                }
-            }
-        }
+    /// The cells beside one and the conductances to them, S.
+    pub fn sides(&self, cell: usize) -> [(usize, f64); 4] {
+        let sheet = self.sheet_of(cell);
+        let (c, nx) = (cell - sheet.base, sheet.raster.window.nx);
+        [
+            (cell.wrapping_sub(1), if c > 0 { f64::from(sheet.gx[c - 1]) } else { 0.0 }),
+            (cell + 1, f64::from(sheet.gx[c])),
+            (cell.wrapping_sub(nx), if c >= nx { f64::from(sheet.gy[c - nx]) } else { 0.0 }),
+            (cell + nx, f64::from(sheet.gy[c])),
+        ]
     }
 
     /// Finds the cells of contacts. Those of lands conduct nearly without loss among themselves; a land and a held
@@ -328,70 +331,66 @@ impl Assembly {
         group: &Group,
         lattice: &Lattice,
     ) -> Result<(), SheetError> {
-        let metal = |contact: &Contact| !matches!(contact.kind, ContactKind::Spread { .. });
-        let mut owner: Vec<u32> = Vec::new();
-        let mut metals = Vec::new();
+        let is_metal = |number: usize| {
+            !matches!(problem.contacts[group.contacts[number]].kind, ContactKind::Spread { .. })
+        };
+        let mut owner: HashMap<usize, usize> = HashMap::new();
         for (number, &index) in group.contacts.iter().enumerate() {
             let contact = &problem.contacts[index];
             let island = group.islands.iter().position(|i| *i == groups.of_contact[index]).unwrap_or(0);
-            let plane = self.plane_of[island];
-            let is_metal = metal(contact);
-            let pixels = pixels_of(&contact.area, &self.rasters[island], lattice, is_metal);
+            let sheet = &self.sheets[island];
+            let pixels = pixels_of(&contact.area, &sheet.raster, lattice, is_metal(number));
             if pixels.is_empty() {
                 let layer = problem.layers[contact.layer].name.clone();
                 return Err(SheetError::NoCopper { contact: contact.name.clone(), layer });
             }
-            let (base, raster) = (self.base(plane), &self.rasters[island]);
-            let at = |c: usize| {
-                base + self.window.index_of(&raster.window, c % raster.window.nx, c / raster.window.nx)
-            };
-            let parts: Parts = pixels.into_iter().map(|(c, part)| (at(c), part)).collect();
-            if is_metal {
-                metals.push((number, contact.kind == ContactKind::Held));
+            let parts: Parts = pixels.into_iter().map(|(c, part)| (sheet.base + c, part)).collect();
+            for (cell, _) in &parts {
+                if let Some(before) = owner.insert(*cell, number)
+                    && (is_metal(number) || is_metal(before))
+                {
+                    let name = |n: usize| problem.contacts[group.contacts[n]].name.clone();
+                    return Err(SheetError::Overlap { contact: name(before), other: name(number) });
+                }
+            }
+            if contact.kind == ContactKind::Held {
+                self.held.extend(parts.iter().map(|part| part.0));
             }
             self.contacts.push(parts);
         }
-        let cells = self.gx.len();
-        if metals.is_empty() {
+        if !(0..self.contacts.len()).any(is_metal) {
             return Ok(());
         }
-        owner.resize(cells, 0);
-        for (number, parts) in self.contacts.iter().enumerate() {
-            for (cell, _) in parts {
-                let is_metal = metals.iter().any(|m| m.0 == number);
-                let before = owner[*cell] as usize;
-                if before > 0 && (is_metal || metals.iter().any(|m| m.0 + 1 == before)) {
-                    let name = |n: usize| problem.contacts[group.contacts[n]].name.clone();
-                    return Err(SheetError::Overlap { contact: name(before - 1), other: name(number) });
-                }
-                owner[*cell] = number as u32 + 1;
+        self.metal = vec![false; self.cells];
+        for number in (0..self.contacts.len()).filter(|number| is_metal(*number)) {
+            for at in 0..self.contacts[number].len() {
+                let cell = self.contacts[number][at].0;
+                self.metal[cell] = true;
+                self.widen_sides(cell, |other| {
+                    let other = owner.get(&other).copied().filter(|other| is_metal(*other));
+                    (other == Some(number), other.is_some())
+                });
             }
         }
-        let mut kind = vec![0u8; self.contacts.len() + 1];
-        for (number, is_held) in &metals {
-            kind[number + 1] = if *is_held { 2 } else { 1 };
-        }
-        self.metal = owner.iter().map(|o| kind[*o as usize] > 0).collect();
-        if metals.iter().any(|m| m.1) {
-            self.held = owner.iter().map(|o| kind[*o as usize] == 2).collect();
-        }
-        let sides = |g: &mut [f64], step: usize| {
-            for c in 0..cells.saturating_sub(step) {
-                let (a, b) = (owner[c], owner[c + step]);
-                let (ka, kb) = (kind[a as usize], kind[b as usize]);
-                if ka == 0 && kb == 0 {
-                    continue;
-                }
-                g[c] *= if a == b { LAND_FACTOR } else { 2.0 };
-            }
-        };
-        sides(&mut self.gx, 1);
-        let stride = self.window.nx;
-        sides(&mut self.gy, stride);
         Ok(())
     }
 
-    /// Joins planes by barrels: the wall's conductance is shared out among the pixels of its ring.
+    /// Makes a metal cell's sides conduct better, by whether the cell beyond is of the same metal, and of any. A side
+    /// between two metal cells is that of the lower one.
+    fn widen_sides(&mut self, cell: usize, other: impl Fn(usize) -> (bool, bool)) {
+        let index = self.sheets.partition_point(|sheet| sheet.base <= cell).saturating_sub(1);
+        let sheet = &mut self.sheets[index];
+        let (c, base) = (cell - sheet.base, sheet.base);
+        for (g, step) in [(&mut sheet.gx, 1), (&mut sheet.gy, sheet.raster.window.nx)] {
+            g[c] *= if other(base + c + step).0 { LAND_FACTOR as f32 } else { 2.0 };
+            if c >= step && !other(base + c - step).1 {
+                g[c - step] *= 2.0;
+            }
+        }
+    }
+
+    /// Joins islands by barrels: the wall's conductance is shared out among the pixels of its ring on which all islands
+    /// that it joins have copper, and no other.
     fn place_barrels(
         &mut self,
         problem: &SheetProblem,
@@ -399,133 +398,115 @@ impl Assembly {
         group: &Group,
         lattice: &Lattice,
     ) {
-        let area = self.window.cells();
-        // Which island of the group has copper in a pixel of a plane.
-        let owner_at = |this: &Self, plane: usize, pixel: usize| -> Option<usize> {
-            let (i, j) = (pixel % this.window.nx + this.window.i0, pixel / this.window.nx + this.window.j0);
-            this.planes[plane].islands.iter().copied().find(|island| {
-                let raster = &this.rasters[*island];
-                let w = raster.window;
-                (w.i0..w.i0 + w.nx).contains(&i)
-                    && (w.j0..w.j0 + w.ny).contains(&j)
-                    && raster.has_copper((j - w.j0) * w.nx + i - w.i0)
-            })
-        };
         for &index in &group.barrels {
             let barrel = &problem.barrels[index];
             let joined: Vec<usize> = groups.touched[index]
                 .iter()
                 .filter_map(|island| group.islands.iter().position(|i| i == island))
                 .collect();
-            let wanted: Vec<usize> = joined.iter().map(|island| self.plane_of[*island]).collect();
-            let (Some(&top), Some(&bottom)) = (wanted.iter().min(), wanted.iter().max()) else { continue };
-            let fits = |pixel: usize| {
-                (top..=bottom).all(|plane| match owner_at(self, plane, pixel) {
-                    Some(island) => joined.contains(&island),
-                    None => !wanted.contains(&plane),
-                })
+            let mut layers: Vec<usize> = joined.iter().map(|island| self.sheets[*island].layer).collect();
+            layers.sort_unstable();
+            layers.dedup();
+            let (Some(&top), Some(&bottom)) = (layers.first(), layers.last()) else { continue };
+            let fits = |at: [usize; 2]| {
+                let strange = |(number, sheet): (usize, &Sheet)| {
+                    (top..=bottom).contains(&sheet.layer)
+                        && !joined.contains(&number)
+                        && sheet.copper_at(at).is_some()
+                };
+                layers.iter().all(|layer| self.owners(&joined, *layer, at).next().is_some())
+                    && !self.sheets.iter().enumerate().any(strange)
             };
-            let ring: Vec<(usize, f64)> = ring_pixels(barrel, lattice, &self.window)
-                .into_iter()
-                .filter(|(pixel, _)| fits(*pixel))
-                .collect();
+            let ring: Vec<([usize; 2], f64)> =
+                ring_pixels(barrel, lattice).into_iter().filter(|(at, _)| fits(*at)).collect();
             let on_ring: f64 = ring.iter().map(|r| r.1).sum();
-            let columns: Vec<(usize, f64)> = if on_ring > 1e-3 {
+            let columns: Vec<([usize; 2], f64)> = if on_ring > 1e-3 {
                 ring.into_iter().filter(|r| r.1 > 0.0).map(|(p, part)| (p, part / on_ring)).collect()
             } else {
                 let even = 1.0 / ring.len().max(1) as f64;
                 ring.into_iter().map(|(p, _)| (p, even)).collect()
             };
-            if columns.is_empty() || top == bottom {
+            let pieces = self.pieces(problem, barrel, &joined, &layers, &columns);
+            if pieces.is_empty() {
                 self.lost_barrels.push(index);
-                continue;
+            } else {
+                self.barrels.push(BarrelPieces { barrel: index, pieces });
             }
-            for plane in top..bottom {
-                let g = self.piece_s(problem, barrel, plane);
-                for (pixel, part) in &columns {
-                    self.gz[plane * area + pixel] += g * part;
-                }
-            }
-            self.barrels.push(BarrelColumns { barrel: index, columns, planes: top..=bottom });
         }
     }
 
-    /// Conductance of a barrel from a plane to the next, S: ring section over resistivity and length. Islands of one layer
-    /// that stand in two planes meet the barrel at one depth.
-    pub fn piece_s(&self, problem: &SheetProblem, barrel: &Barrel, plane: usize) -> f64 {
-        let (from, to) =
-            (&problem.layers[self.planes[plane].layer], &problem.layers[self.planes[plane + 1].layer]);
+    /// Cells of joined islands of a layer with copper at a place.
+    fn owners<'a>(
+        &'a self,
+        joined: &'a [usize],
+        layer: usize,
+        at: [usize; 2],
+    ) -> impl Iterator<Item = usize> + 'a {
+        let sheets = joined.iter().map(|island| &self.sheets[*island]);
+        sheets
+            .filter(move |sheet| sheet.layer == layer)
+            .filter_map(move |sheet| Some(sheet.base + sheet.copper_at(at)?))
+    }
+
+    /// A barrel's wall from layer to layer, S: ring section over resistivity and length. Islands of one layer that share a
+    /// pixel meet the barrel at one depth.
+    fn pieces(
+        &self,
+        problem: &SheetProblem,
+        barrel: &Barrel,
+        joined: &[usize],
+        layers: &[usize],
+        columns: &[([usize; 2], f64)],
+    ) -> Vec<Vec<WallPart>> {
         let rho = annealed_ohm_m(barrel.temperature_c).value;
-        let length_m = to.depth_m - from.depth_m;
-        if length_m <= 0.0 {
-            return LAND_FACTOR * from.thickness_m / rho;
+        let mut pieces = Vec::new();
+        for (number, &layer) in layers.iter().enumerate() {
+            let mut level = Vec::new();
+            let mut down = Vec::new();
+            for &(at, part) in columns {
+                let mut here = self.owners(joined, layer, at);
+                let Some(first) = here.next() else { continue };
+                let g = LAND_FACTOR * problem.layers[layer].thickness_m / rho * part;
+                level.extend(here.map(|other| WallPart { from: first, to: other, g, part }));
+                let Some(&next) = layers.get(number + 1) else { continue };
+                let Some(below) = self.owners(joined, next, at).next() else { continue };
+                let length_m = problem.layers[next].depth_m - problem.layers[layer].depth_m;
+                let g = barrel.section_m2() / (rho * length_m) * part;
+                down.push(WallPart { from: first, to: below, g, part });
+            }
+            pieces.extend([level, down].into_iter().filter(|piece| !piece.is_empty()));
         }
-        let section_m2 = std::f64::consts::PI * (barrel.drilled_m - barrel.plating_m) * barrel.plating_m;
-        section_m2 / (rho * length_m)
+        pieces
     }
 
-    /// The system for the solver: held cells are left out, and the sides to them lead to 0 V. Where no cell is held, one
-    /// is tied to 0 V; no current flows there, for the currents sum to 0.
-    pub fn system(&self, problem: &SheetProblem) -> Result<(Grid, Conductances), SheetError> {
-        let (nx, ny, nz) = (self.window.nx, self.window.ny, self.planes.len());
-        let lines = |count: usize| (0..=count).map(|i| i as f64).collect();
-        let grid = Grid::new(lines(nx), lines(ny), lines(nz)).map_err(SheetError::Grid)?;
-        let (mut gx, mut gy) = (self.gx.clone(), self.gy.clone());
-        let mut gz = if self.gz.is_empty() { vec![0.0; nx * ny] } else { self.gz.clone() };
-        let mut ground = vec![0.0; gx.len()];
-        if self.held.is_empty() {
-            if let Some(&(cell, _)) = self.contacts.first().and_then(|parts| parts.first()) {
-                let plane = cell / (nx * ny);
-                let thickness = problem.layers[self.planes[plane].layer].thickness_m;
-                ground[cell] = thickness / self.resistivity(plane, cell % (nx * ny));
-            }
-        } else {
-            for (g, step) in [(&mut gx, 1), (&mut gy, nx), (&mut gz, nx * ny)] {
-                for c in 0..ground.len().saturating_sub(step) {
-                    if g[c] > 0.0 && (self.held[c] || self.held[c + step]) {
-                        if !self.held[c] {
-                            ground[c] += g[c];
-                        } else if !self.held[c + step] {
-                            ground[c + step] += g[c];
-                        }
-                        g[c] = 0.0;
-                    }
-                }
-            }
-        }
-        let system = Conductances::from_faces(&grid, gx, gy, gz, ground).map_err(SheetError::Grid)?;
-        Ok((grid, system))
-    }
-}
-
-/// Puts islands into planes: those of a layer into one, unless they share a pixel.
-fn planes(
-    groups: &Groups<'_>,
-    group: &Group,
-    rasters: &[Raster],
-    window: &Window,
-) -> (Vec<Plane>, Vec<usize>) {
-    let mut planes: Vec<Plane> = Vec::new();
-    let mut taken: Vec<Vec<bool>> = Vec::new();
-    let mut plane_of = vec![0; rasters.len()];
-    for (number, &island) in group.islands.iter().enumerate() {
-        let (layer, raster) = (groups.islands[island].layer, &rasters[number]);
-        let at = |c: usize| window.index_of(&raster.window, c % raster.window.nx, c / raster.window.nx);
-        let copper: Vec<usize> = (0..raster.share.len()).filter(|c| raster.has_copper(*c)).map(at).collect();
-        let free = (0..planes.len())
-            .find(|plane| planes[*plane].layer == layer && !copper.iter().any(|c| taken[*plane][*c]));
-        let plane = free.unwrap_or_else(|| {
-            planes.push(Plane { layer, islands: Vec::new() });
-            taken.push(if group.islands.len() > 1 { vec![false; window.cells()] } else { Vec::new() });
-            planes.len() - 1
+    /// What the solver is given. Where no cell is held, one is tied to 0 V; no current flows there, for the currents
+    /// sum to 0.
+    pub fn foil(&self, problem: &SheetProblem) -> Foil<'_> {
+        let sheets = self.sheets.iter().map(|sheet| FoilSheet {
+            first: [sheet.raster.window.i0, sheet.raster.window.j0],
+            nx: sheet.raster.window.nx,
+            ny: sheet.raster.window.ny,
+            // Walls mostly go from a layer to the next.
+            odd: sheet.layer % 2 == 1,
+            gx: &sheet.gx,
+            gy: &sheet.gy,
         });
-        if group.islands.len() > 1 {
-            copper.iter().for_each(|c| taken[plane][*c] = true);
+        let walls = self.barrels.iter().flat_map(|barrel| barrel.pieces.iter().flatten());
+        let mut foil = Foil {
+            sheets: sheets.collect(),
+            links: walls.map(|wall| (wall.from, wall.to, wall.g as f32)).collect(),
+            ground: Vec::new(),
+            held: self.held.clone(),
+        };
+        if self.held.is_empty()
+            && let Some(&(cell, _)) = self.contacts.first().and_then(|parts| parts.first())
+        {
+            let sheet = self.sheet_of(cell);
+            let thickness = problem.layers[sheet.layer].thickness_m;
+            foil.ground.push((cell, (thickness / sheet.resistivity(cell - sheet.base)) as f32));
         }
-        planes[plane].islands.push(number);
-        plane_of[number] = plane;
+        foil
     }
-    (planes, plane_of)
 }
 
 /// Pixels of an island under a contact and each one's part: by common area, or, for metal, those of which it covers half,
@@ -569,8 +550,8 @@ fn pixels_of(area: &Area, raster: &Raster, lattice: &Lattice, metal: bool) -> Pa
     if whole > 0.0 { pixels.into_iter().map(|(c, part, _)| (c, part / whole)).collect() } else { Vec::new() }
 }
 
-/// Pixels near a barrel and each one's part of the wall (0 off the wall, within the registration and a pixel).
-fn ring_pixels(barrel: &Barrel, lattice: &Lattice, window: &Window) -> Vec<(usize, f64)> {
+/// Pixels of the lattice near a barrel and each one's part of the wall (0 off the wall, within the registration and a pixel).
+fn ring_pixels(barrel: &Barrel, lattice: &Lattice) -> Vec<([usize; 2], f64)> {
     let drilled_nm = 1e9 * barrel.drilled_m;
     let reach_nm = 2.0 * f64::from(REGISTRATION_NM) + 2.0 * lattice.pitch_nm;
     let Some(bounds) = Area::disc(barrel.at, drilled_nm + reach_nm).bounds() else { return Vec::new() };
@@ -578,16 +559,6 @@ fn ring_pixels(barrel: &Barrel, lattice: &Lattice, window: &Window) -> Vec<(usiz
     let (x, y) = lattice.lines_nm(&own);
     let wall = |diameter: f64| coverage(&Area::disc(barrel.at, diameter), &x, &y);
     let (outer, inner) = (wall(drilled_nm), wall(drilled_nm - 2e9 * barrel.plating_m));
-    let mut pixels = Vec::new();
-    for j in 0..own.ny {
-        for i in 0..own.nx {
-            let (gi, gj) = (own.i0 + i, own.j0 + j);
-            let (wi, wj) = (gi.wrapping_sub(window.i0), gj.wrapping_sub(window.j0));
-            if wi < window.nx && wj < window.ny {
-                let c = j * own.nx + i;
-                pixels.push((wj * window.nx + wi, (outer[c] - inner[c]).max(0.0)));
-            }
-        }
-    }
-    pixels
+    let at = |c: usize| [own.i0 + c % own.nx, own.j0 + c / own.nx];
+    (0..own.cells()).map(|c| (at(c), (outer[c] - inner[c]).max(0.0))).collect()
 }

@@ -1,8 +1,9 @@
 //! From potentials to what is asked: currents, densities, losses, voltages, and the balance of it all.
 
 use artwork::shape::Point;
+use rayon::prelude::*;
 
-use super::assembly::{Assembly, Group, Groups};
+use super::assembly::{Assembly, BarrelPieces, Group, Groups, Sheet};
 use super::problem::{ContactKind, SheetProblem};
 use super::raster::Lattice;
 
@@ -13,7 +14,7 @@ pub struct SheetSolution {
     pub pitch_m: f64,
     /// Whether it is more than was asked for.
     pub pitch_grown: bool,
-    /// Pixels solved, bare ones included.
+    /// Pixels of all islands' rectangles, bare ones included.
     pub cells: usize,
     /// Islands that belong to copper with contacts.
     pub islands: Vec<IslandCurrent>,
@@ -141,23 +142,19 @@ impl GroupField<'_> {
         }
     }
 
-    /// Current out of a cell through its sides, A.
+    /// Current out of a cell through its sides and the walls of barrels, A.
     fn outflow_a(&self, cell: usize) -> f64 {
-        let (a, v) = (self.assembly, &self.potential_v);
-        let (nx, plane) = (a.window.nx, a.window.cells());
-        let mut sum = 0.0;
-        for (g, step) in [(&a.gx, 1), (&a.gy, nx), (&a.gz, plane)] {
-            if g.is_empty() {
-                continue;
-            }
-            if g[cell] > 0.0 {
-                sum += g[cell] * (v[cell] - v[cell + step]);
-            }
-            if cell >= step && g[cell - step] > 0.0 {
-                sum += g[cell - step] * (v[cell] - v[cell - step]);
-            }
-        }
-        sum
+        let v = &self.potential_v;
+        let sides = self.assembly.sides(cell).into_iter().filter(|side| side.1 > 0.0);
+        let out: f64 = sides.map(|(other, g)| g * (v[cell] - v[other])).sum();
+        let walls = self.assembly.barrels.iter().flat_map(|barrel| barrel.pieces.iter().flatten());
+        out + walls
+            .map(|wall| match () {
+                () if wall.from == cell => wall.g * (v[cell] - v[wall.to]),
+                () if wall.to == cell => wall.g * (v[cell] - v[wall.from]),
+                () => 0.0,
+            })
+            .sum::<f64>()
     }
 
     /// States of the contacts, in the group's order, and the balance without the loss.
@@ -182,60 +179,43 @@ impl GroupField<'_> {
         (states, balance)
     }
 
-    /// Loss in all sides and walls, W.
-    pub fn loss_w(&self) -> f64 {
-        let a = self.assembly;
-        let of = |g: &[f64], step: usize| -> f64 {
-            let pairs = self.potential_v.iter().zip(self.potential_v.iter().skip(step));
-            g.iter().zip(pairs).filter(|(g, _)| **g > 0.0).map(|(g, (v, w))| g * (v - w) * (v - w)).sum()
-        };
-        of(&a.gx, 1) + of(&a.gy, a.window.nx) + of(&a.gz, a.window.cells())
-    }
-
     /// Currents of the group's barrels.
     pub fn barrels(&self) -> Vec<BarrelCurrent> {
-        let (a, v) = (self.assembly, &self.potential_v);
-        let area = a.window.cells();
-        a.barrels
-            .iter()
-            .map(|b| {
-                let mut current =
-                    BarrelCurrent { barrel: b.barrel, current_a: 0.0, drop_v: 0.0, loss_w: 0.0 };
-                for plane in b.planes.clone().take_while(|plane| plane < b.planes.end()) {
-                    let g = a.piece_s(self.problem, &self.problem.barrels[b.barrel], plane);
-                    let (mut along, mut drop) = (0.0, 0.0);
-                    for (pixel, part) in &b.columns {
-                        let c = plane * area + pixel;
-                        let over = v[c] - v[c + area];
-                        along += g * part * over;
-                        drop += part * over;
-                        current.loss_w += g * part * over * over;
-                    }
-                    current.current_a = current.current_a.max(along.abs());
-                    current.drop_v += drop;
+        let v = &self.potential_v;
+        let of = |b: &BarrelPieces| {
+            let mut current = BarrelCurrent { barrel: b.barrel, current_a: 0.0, drop_v: 0.0, loss_w: 0.0 };
+            for piece in &b.pieces {
+                let (mut along, mut drop) = (0.0, 0.0);
+                for wall in piece {
+                    let over = v[wall.from] - v[wall.to];
+                    along += wall.g * over;
+                    drop += wall.part * over;
+                    current.loss_w += wall.g * over * over;
                 }
-                current
-            })
-            .collect()
+                current.current_a = current.current_a.max(along.abs());
+                current.drop_v += drop;
+            }
+            current
+        };
+        self.assembly.barrels.iter().map(of).collect()
     }
 }
 
 /// The islands of a group with their fields.
 pub(super) fn island_currents(
-    field: &GroupField<'_>,
+    assembly: Assembly,
+    potential_v: &[f64],
+    problem: &SheetProblem,
     groups: &Groups<'_>,
     lattice: &Lattice,
     group_number: usize,
 ) -> Vec<IslandCurrent> {
-    let a = field.assembly;
-    let mut all = Vec::new();
-    for (number, raster) in a.rasters.iter().enumerate() {
-        let island = &groups.islands[field.group.islands[number]];
-        let w = raster.window;
-        let (plane, stride) = (a.plane_of[number], a.window.nx);
-        let base = a.base(plane);
-        let layer = &field.problem.layers[island.layer];
-        let count = w.cells();
+    let Assembly { sheets, metal, .. } = assembly;
+    let one = |(sheet, island): (Sheet, &usize)| {
+        let w = sheet.raster.window;
+        let cells = sheet.base..sheet.base + w.cells();
+        let metal = metal.get(cells.clone()).unwrap_or_default();
+        let island = &groups.islands[*island];
         let mut current = IslandCurrent {
             layer: island.layer,
             polygon: island.polygon,
@@ -247,61 +227,74 @@ pub(super) fn island_currents(
             pitch_mm: lattice.pitch_nm * 1e-6,
             nx: w.nx,
             ny: w.ny,
-            thickness_m: layer.thickness_m,
-            share: raster.share.clone(),
-            potential_v: vec![f64::NAN; count],
-            density_x_a_per_mm2: vec![0.0; count],
-            density_y_a_per_mm2: vec![0.0; count],
-            pixel_loss_w: vec![0.0; count],
+            thickness_m: problem.layers[island.layer].thickness_m,
+            share: Vec::new(),
+            potential_v: vec![f64::NAN; w.cells()],
+            density_x_a_per_mm2: vec![0.0; w.cells()],
+            density_y_a_per_mm2: vec![0.0; w.cells()],
+            pixel_loss_w: vec![0.0; w.cells()],
             loss_w: 0.0,
             hottest: None,
-            unresolved_pixels: raster.unresolved,
+            unresolved_pixels: sheet.raster.unresolved,
         };
-        for j in 0..w.ny {
-            for i in 0..w.nx {
-                let c = j * w.nx + i;
-                if !raster.has_copper(c) {
-                    continue;
+        let section_mm2 = lattice.pitch_nm * 1e-6 * current.thickness_m * 1e3;
+        let pixels = Pixels { metal, v: &potential_v[cells] };
+        let rows = current.potential_v.par_chunks_mut(w.nx);
+        let densities = (current.density_x_a_per_mm2.par_chunks_mut(w.nx))
+            .zip(current.density_y_a_per_mm2.par_chunks_mut(w.nx));
+        rows.zip(densities)
+            .zip(current.pixel_loss_w.par_chunks_mut(w.nx))
+            .enumerate()
+            .with_min_len(16)
+            .for_each(|(j, ((potential, (along_x, along_y)), loss))| {
+                for i in 0..w.nx {
+                    let c = j * w.nx + i;
+                    if sheet.raster.has_copper(c) {
+                        potential[i] = pixels.v[c];
+                        let x = pixels.along(&sheet.raster.open_x, &sheet.gx, c, 1);
+                        let y = pixels.along(&sheet.raster.open_y, &sheet.gy, c, w.nx);
+                        (along_x[i], along_y[i]) = ((x.0 / section_mm2) as f32, (y.0 / section_mm2) as f32);
+                        loss[i] = x.1 + y.1;
+                    }
                 }
-                let pixel = a.window.index_of(&w, i, j);
-                let cell = base + pixel;
-                let v = field.potential_v[cell];
-                current.potential_v[c] = v;
-                // A side's current for its open part, over the two sides; the loss of a side belongs half to each pixel.
-                // Between pixels of a land the current goes through the land.
-                let in_copper = |other: usize| {
-                    if a.metal.is_empty() || !(a.metal[cell] && a.metal[other]) { 1.0 } else { 0.0 }
-                };
-                let mut loss = 0.0;
-                let mut along = |open: &[f64], g: &[f64], step: usize, wide: usize| -> f64 {
-                    let (mut parts, mut flow) = (0.0, 0.0);
-                    if open[c] > 0.0 {
-                        let over = v - field.potential_v[cell + wide];
-                        parts += open[c];
-                        flow += in_copper(cell + wide) * g[cell] * over;
-                        loss += 0.5 * g[cell] * over * over;
-                    }
-                    if c >= step && open[c - step] > 0.0 {
-                        let over = field.potential_v[cell - wide] - v;
-                        parts += open[c - step];
-                        flow += in_copper(cell - wide) * g[cell - wide] * over;
-                        loss += 0.5 * g[cell - wide] * over * over;
-                    }
-                    if parts > 0.0 { flow / parts } else { 0.0 }
-                };
-                let jx = along(&raster.open_x, &a.gx, 1, 1);
-                let jy = along(&raster.open_y, &a.gy, w.nx, stride);
-                let section_mm2 = lattice.pitch_nm * 1e-6 * layer.thickness_m * 1e3;
-                current.density_x_a_per_mm2[c] = (jx / section_mm2) as f32;
-                current.density_y_a_per_mm2[c] = (jy / section_mm2) as f32;
-                current.pixel_loss_w[c] = loss;
-            }
-        }
+            });
+        current.share = sheet.raster.share;
         current.loss_w = current.pixel_loss_w.iter().sum();
         current.hottest = hottest(&current);
-        all.push(current);
+        current
+    };
+    let islands = &groups.groups[group_number].islands;
+    sheets.into_iter().zip(islands).map(one).collect()
+}
+
+/// An island's pixels with their potentials.
+struct Pixels<'a> {
+    metal: &'a [bool],
+    v: &'a [f64],
+}
+
+impl Pixels<'_> {
+    /// Mean current through the two sides of a pixel along an axis, A a whole side: a side's current for its open part.
+    /// Between pixels of a land the current goes through the land. And the loss, of which a side's belongs half to each
+    /// pixel, W.
+    #[inline]
+    fn along(&self, open: &[f64], g: &[f32], c: usize, step: usize) -> (f64, f64) {
+        let (mut parts, mut flow, mut loss) = (0.0, 0.0, 0.0);
+        let mut side = |low: usize, other: usize| {
+            if open[low] > 0.0 {
+                let (g, over) = (f64::from(g[low]), self.v[low] - self.v[low + step]);
+                parts += open[low];
+                let in_metal = !self.metal.is_empty() && self.metal[c] && self.metal[other];
+                flow += if in_metal { 0.0 } else { g * over };
+                loss += 0.5 * g * over * over;
+            }
+        };
+        side(c, c + step);
+        if c >= step {
+            side(c - step, c - step);
+        }
+        (if parts > 0.0 { flow / parts } else { 0.0 }, loss)
     }
-    all
 }
 
 /// Where the loss, averaged over a small square, is largest.

@@ -39,6 +39,14 @@ pub struct Barrel {
     pub temperature_c: f64,
 }
 
+impl Barrel {
+    /// Section of its wall, m².
+    #[must_use]
+    pub fn section_m2(&self) -> f64 {
+        std::f64::consts::PI * (self.drilled_m - self.plating_m) * self.plating_m
+    }
+}
+
 /// How current enters or leaves at a contact.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum ContactKind {

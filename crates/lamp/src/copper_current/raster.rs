@@ -63,19 +63,6 @@ impl Window {
     pub fn cells(&self) -> usize {
         self.nx * self.ny
     }
-
-    /// The smallest window round both.
-    pub fn joined(&self, other: &Self) -> Self {
-        let (i0, j0) = (self.i0.min(other.i0), self.j0.min(other.j0));
-        let i1 = (self.i0 + self.nx).max(other.i0 + other.nx);
-        let j1 = (self.j0 + self.ny).max(other.j0 + other.ny);
-        Self { i0, j0, nx: i1 - i0, ny: j1 - j0 }
-    }
-
-    /// Index in this window of a pixel of another that lies inside this one.
-    pub fn index_of(&self, other: &Self, i: usize, j: usize) -> usize {
-        (other.j0 + j - self.j0) * self.nx + other.i0 + i - self.i0
-    }
 }
 
 /// An island on its pixels; arrays x fastest, lowest y first.

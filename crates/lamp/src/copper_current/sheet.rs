@@ -1,14 +1,14 @@
 //! Steady current in copper sheets of true shape.
 //!
 //! Each island is cut into square pixels; a side between two pixels conducts as far as copper crosses it, so that nothing is
-//! assumed about the shape and gaps to other islands never conduct. Islands that plated holes join are solved together,
-//! each group on the rectangle round it. Not in it: the resistance of solder and of leads, and the copper of a drilled
-//! hole, over which the sheet is taken as drawn.
+//! assumed about the shape and gaps to other islands never conduct. Each island has its own rectangle; islands that plated
+//! holes join are solved together, and only pixels with copper are counted. Not in it: the resistance of solder and of
+//! leads, and the copper of a drilled hole, over which the sheet is taken as drawn.
 
 use std::sync::atomic::AtomicBool;
 
 use artwork::shape::Bounds;
-use conduction::{SolveOptions, Solver};
+use conduction::{FoilSolver, SolveOptions};
 use rayon::prelude::*;
 
 use super::assembly::{Assembly, Group, Groups};
@@ -39,7 +39,7 @@ impl Default for SheetOptions<'_> {
     }
 }
 
-/// Most iterations: a sheet usually needs three to ten.
+/// Most iterations: a sheet usually needs eight to fifteen.
 const MOST_ITERATIONS: usize = 200;
 
 /// Smallest pixel, m: below it whole nanometres show.
@@ -138,13 +138,8 @@ fn lattice(groups: &Groups<'_>, options: &SheetOptions<'_>) -> Lattice {
     let (x0_nm, y0_nm) = all.map_or((0.0, 0.0), |b| (f64::from(b.min.x_nm), f64::from(b.min.y_nm)));
     let mut lattice = Lattice { x0_nm, y0_nm, pitch_nm: options.pitch_m * 1e9 };
     let cells = |lattice: &Lattice| -> usize {
-        let of = |group: &Group| {
-            let windows = group.islands.iter().map(|island| lattice.window(&groups.islands[*island].bounds));
-            let mut layers: Vec<usize> = group.islands.iter().map(|i| groups.islands[*i].layer).collect();
-            layers.dedup();
-            windows.reduce(|a, b| a.joined(&b)).map_or(0, |w| w.cells() * layers.len())
-        };
-        groups.groups.iter().map(of).sum()
+        let islands = groups.groups.iter().flat_map(|group| &group.islands);
+        islands.map(|island| lattice.window(&groups.islands[*island].bounds).cells()).sum()
     };
     for _ in 0..60 {
         let now = cells(&lattice);
@@ -185,40 +180,37 @@ fn solve_group(
             lattice.pitch_nm * 1e-6
         ));
     }
-    let mut sources = vec![0.0; assembly.gx.len()];
+    let mut sources: Vec<(usize, f64)> = Vec::new();
     for (parts, &index) in assembly.contacts.iter().zip(&group.contacts) {
         if let ContactKind::Spread { current_a } | ContactKind::Land { current_a } =
             problem.contacts[index].kind
         {
-            parts.iter().for_each(|(cell, part)| sources[*cell] += part * current_a);
+            sources.extend(parts.iter().map(|(cell, part)| (*cell, part * current_a)));
         }
     }
     let failed =
         |cause| SheetError::Solver { contact: problem.contacts[group.contacts[0]].name.clone(), cause };
-    let (potential_v, iterations, relative_residual) = if sources.iter().all(|s| *s == 0.0) {
-        (vec![0.0; sources.len()], 0, 0.0)
-    } else {
-        let (_, system) = assembly.system(problem)?;
-        let mut solver = Solver::new(&system).map_err(failed)?;
-        drop(system);
-        let how = SolveOptions {
-            relative_residual: options.relative_residual,
-            cancel: options.cancel,
-            max_iterations: MOST_ITERATIONS,
-            ..SolveOptions::default()
-        };
-        let found = solver.solve(&sources, &how).map_err(failed)?;
-        (found.rise_k, found.iterations, found.relative_residual)
+    let foil = assembly.foil(problem);
+    let how = SolveOptions {
+        relative_residual: options.relative_residual,
+        cancel: options.cancel,
+        max_iterations: MOST_ITERATIONS,
+        ..SolveOptions::default()
     };
+    let mut solver = FoilSolver::new(&foil).map_err(SheetError::Grid)?;
+    let found = solver.solve(&sources, &how).map_err(failed)?;
+    drop(solver);
+    drop(foil);
+    let (potential_v, iterations, relative_residual) =
+        (found.potential_v, found.iterations, found.relative_residual);
     let mut field = GroupField { assembly: &assembly, problem, group, potential_v };
     field.shift();
     let (contacts, balance) = field.contacts(iterations, relative_residual);
-    Ok(Solved {
-        remarks,
-        contacts,
-        islands: island_currents(&field, groups, lattice, index),
-        barrels: field.barrels(),
-        cells: assembly.gx.len(),
-        balance: GroupBalance { loss_w: field.loss_w(), ..balance },
-    })
+    let barrels = field.barrels();
+    let GroupField { potential_v, .. } = field;
+    let cells = assembly.cells;
+    let islands = island_currents(assembly, &potential_v, problem, groups, lattice, index);
+    let loss_w = islands.iter().map(|island| island.loss_w).sum::<f64>()
+        + barrels.iter().map(|barrel| barrel.loss_w).sum::<f64>();
+    Ok(Solved { remarks, contacts, islands, barrels, cells, balance: GroupBalance { loss_w, ..balance } })
 }
