@@ -122,7 +122,7 @@ fn links(sheets: &[Sheet], g: f32) -> Vec<(usize, usize, f32)> {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 200, failure_persistence: None, ..ProptestConfig::default() })]
+    #![proptest_config(ProptestConfig { cases: 1000, failure_persistence: None, ..ProptestConfig::default() })]
 
     #[test]
     fn any_foil_has_the_field_of_dense_elimination(
@@ -205,6 +205,15 @@ fn the_number_of_threads_changes_no_bit() {
         let same = one.potential_v.iter().zip(&other.potential_v).all(|(a, b)| a.to_bits() == b.to_bits());
         assert!(same, "{threads} threads give other bits");
     }
+}
+
+#[test]
+fn current_that_needs_no_iteration_is_settled() {
+    // Into a held cell, and into a lone black pixel with 0.5 S to 0 V.
+    let sheet = Sheet::of(4, 1, |i, _| i < 2);
+    let foil = Foil { sheets: vec![sheet.view()], ground: vec![(3, 0.5)], held: vec![0], ..Foil::default() };
+    let field = solve(&foil, &[(0, 1.0), (3, 1.0)], 1e-10).unwrap();
+    assert_eq!((field.iterations, field.potential_v), (0, vec![0.0, 0.0, 0.0, 2.0]));
 }
 
 #[test]

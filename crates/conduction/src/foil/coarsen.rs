@@ -31,6 +31,14 @@ fn half(inward: f32) -> f32 {
     if inward > 0.0 { 0.5 / inward } else { 0.0 }
 }
 
+/// Conductance between the middles of two blocks over a side: that of the halves in series is too little beside a land,
+/// half the side's own, by which the parts would follow their blocks without resistance, too much; the mean of both.
+#[inline]
+fn between_middles(near: f32, g: f32, far: f32) -> f32 {
+    let series = 1.0 / (near + 1.0 / g + far);
+    (series * series.max(0.5 * g)).sqrt()
+}
+
 /// Entries of a coarse block from its parts: conductances to its neighbours.
 pub(super) fn neighbours<F: Faces>(fine: &F, part: u32, up: &impl Fn(u32) -> u32, out: &mut Vec<(u32, f32)>) {
     fine.faces(part, &mut |face| {
@@ -39,7 +47,7 @@ pub(super) fn neighbours<F: Faces>(fine: &F, part: u32, up: &impl Fn(u32) -> u32
         }
         let near = half(fine.inward(part, face.axis));
         let far = half(fine.inward(face.to, face.axis));
-        add(out, up(face.to), (1.0 / (near + 1.0 / face.g + far)).max(0.5 * face.g));
+        add(out, up(face.to), between_middles(near, face.g, far));
     });
 }
 

@@ -143,6 +143,10 @@ impl FoilSolver {
         options: &SolveOptions<'_>,
     ) -> Result<(usize, f64), SolveError> {
         let norm = self.true_residual(work, goal).0;
+        // Currents into held cells, and into black ones that touch no red one, leave nothing to iterate on.
+        if norm == 0.0 {
+            return Ok((0, 0.0));
+        }
         let mut left = norm;
         let mut iterations = 0;
         let mut rz = 0.0;
