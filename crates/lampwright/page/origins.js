@@ -28,7 +28,10 @@ export function sentence(text, how, { tell }) {
   const parts = [];
   let from = 0;
   for (const found of tidy.matchAll(FIGURE)) {
-    parts.push(tidy.slice(from, found.index), figure(found[0], how, tell));
+    const before = tidy.slice(from, found.index);
+    const chosen = figure(found[0], how, tell);
+    // No line ends between a bracket and its figure.
+    parts.push(...(before.endsWith("(") ? [before.slice(0, -1), make("span", { class: "kept" }, "(", chosen)] : [before, chosen]));
     from = found.index + found[0].length;
   }
   return [...parts, tidy.slice(from)];
