@@ -1,16 +1,9 @@
 // Predicted against measured: each plateau's rise as the model has it, over what was measured; on the diagonal they agree.
 
+import { COLOURS, marker } from "./intervals.js";
 import { make, number, plain, ticks } from "./words.js";
 
-const COLOURS = ["var(--accent)", "var(--second)", "var(--ink)", "var(--faint)"];
 const ROW = 20;
-
-function marker(kind, x, y, colour, hollow) {
-  const looks = { fill: hollow ? "var(--paper)" : colour, stroke: colour, "stroke-width": 2 };
-  if (kind === 0) return make("circle", { cx: x, cy: y, r: 5, ...looks });
-  if (kind === 1) return make("rect", { x: x - 5, y: y - 5, width: 10, height: 10, ...looks });
-  return make("path", { d: `M${x} ${y - 6}L${x + 6} ${y + 5}L${x - 6} ${y + 5}Z`, ...looks });
-}
 
 // plateaus: those of a fit. Hollow marks: by lamp.toml alone; filled ones: with the fitted values.
 export function agreement(place, plateaus) {

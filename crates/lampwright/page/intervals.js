@@ -2,11 +2,12 @@
 
 import { make, number, plain, ticks } from "./words.js";
 
-const COLOURS = ["var(--accent)", "var(--second)", "var(--ink)", "var(--faint)"];
+export const COLOURS = ["var(--accent)", "var(--second)", "var(--ink)", "var(--faint)"];
 const DASHES = ["", "9 5", "2 5", "12 4 2 4"];
 const ROW = 20;
 
-function marker(kind, x, y, colour, hollow) {
+// The mark of a series: filled, or hollow.
+export function marker(kind, x, y, colour, hollow) {
   const fill = hollow ? "var(--paper)" : colour;
   if (kind === 0) return make("circle", { cx: x, cy: y, r: 5, fill, stroke: colour, "stroke-width": 2 });
   if (kind === 1) return make("rect", { x: x - 5, y: y - 5, width: 10, height: 10, fill, stroke: colour, "stroke-width": 2 });

@@ -7,17 +7,9 @@ use std::process::Command;
 use serde_json::{Value, json};
 
 use crate::browser::Browser;
-use crate::served::{Served, serve_folder};
+use crate::served::{Served, serve_folder, write_demo};
 
 const SHOWN: &str = "document.getElementById('log-chart')?.dataset.rows";
-
-fn write_demo(folder: &Path) {
-    for (path, bytes) in lampwright::demo::files() {
-        let path = folder.join(path);
-        std::fs::create_dir_all(path.parent().unwrap()).unwrap();
-        std::fs::write(path, bytes).unwrap();
-    }
-}
 
 fn opened(served: &Served) -> Browser {
     let mut browser = Browser::start();

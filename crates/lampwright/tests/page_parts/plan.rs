@@ -6,16 +6,12 @@ use serde_json::Value;
 
 use crate::SETTLED;
 use crate::browser::Browser;
-use crate::served::serve_folder;
+use crate::served::{serve_folder, write_demo};
 
 #[test]
 fn the_plan_on_the_page_is_that_of_the_command() {
     let folder = tempfile::tempdir().unwrap();
-    for (path, bytes) in lampwright::demo::files() {
-        let path = folder.path().join(path);
-        std::fs::create_dir_all(path.parent().unwrap()).unwrap();
-        std::fs::write(path, bytes).unwrap();
-    }
+    write_demo(folder.path());
     let served = serve_folder(folder.path());
     let mut browser = Browser::start();
     browser.size(1280, 900, 1.0);
@@ -29,7 +25,7 @@ fn the_plan_on_the_page_is_that_of_the_command() {
     browser.wait_for("document.getElementById('plan-state').textContent.startsWith('Cancelled after')");
     assert_eq!(browser.value("document.querySelectorAll('#plan-shown *').length"), 0);
     browser.value("document.getElementById('plan-ask').click()");
-    browser.wait_for("document.getElementById('plan-answer')");
+    browser.wait_up_to(std::time::Duration::from_secs(300), "document.getElementById('plan-answer')");
 
     let out = Command::new(env!("CARGO_BIN_EXE_lampwright"))
         .args(["plan", "--json", "--no-write"])

@@ -96,3 +96,12 @@ impl Served {
         self.json(&format!("/api/solve?{query}"))
     }
 }
+
+/// The demo in a folder that may be written to.
+pub fn write_demo(folder: &Path) {
+    for (path, bytes) in lampwright::demo::files() {
+        let path = folder.join(path);
+        std::fs::create_dir_all(path.parent().unwrap()).unwrap();
+        std::fs::write(path, bytes).unwrap();
+    }
+}

@@ -6,7 +6,7 @@ use serde_json::Value;
 
 use crate::SETTLED;
 use crate::browser::Browser;
-use crate::served::serve_folder;
+use crate::served::{serve_folder, write_demo};
 
 fn said(command: &str, folder: &std::path::Path) -> Value {
     let out = Command::new(env!("CARGO_BIN_EXE_lampwright"))
@@ -20,11 +20,7 @@ fn said(command: &str, folder: &std::path::Path) -> Value {
 #[test]
 fn the_verdict_on_the_page_is_that_of_the_commands() {
     let folder = tempfile::tempdir().unwrap();
-    for (path, bytes) in lampwright::demo::files() {
-        let path = folder.path().join(path);
-        std::fs::create_dir_all(path.parent().unwrap()).unwrap();
-        std::fs::write(path, bytes).unwrap();
-    }
+    write_demo(folder.path());
     let served = serve_folder(folder.path());
     let mut browser = Browser::start();
     browser.size(1280, 900, 1.0);
