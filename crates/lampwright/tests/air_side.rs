@@ -84,8 +84,11 @@ fn a_turned_model_is_the_lamp_written_so() {
     let way = |run: &Run, words: &str| run.ways_out.iter().find(|way| way.way == words).unwrap().convection_w;
     let top = "the board's emitter side";
     assert!((way(&turned, top) / way(&there, top) - 1.0).abs() < 1e-3);
-    // An upright face gives its air away more easily than one that looks down.
-    assert!(way(&turned, top) > 1.1 * way(&as_given, top));
+    // An upright face gives its heat away more easily than one that looks down, and less so than one that looks up: Incropera et al.,
+    // 9.26 for 48 mm of height, 9.30 and 9.32 for the area over the perimeter, 14 mm (from memory): as 7 to 5 and to 10 W/m2/K.
+    model.turn(Facing::Up).unwrap();
+    let level = way(&run(&mut model), top);
+    assert!(way(&turned, top) > 1.1 * way(&as_given, top) && way(&turned, top) < 0.9 * level);
     let rise = |run: &Run| run.hottest_junction_c.unwrap() - 25.0;
     assert!((rise(&turned) / rise(&there) - 1.0).abs() < 4e-4);
     model.turn(Facing::Down).unwrap();
