@@ -113,8 +113,12 @@ pub fn plan_of(
         planned.push(variant(*index, board, &ascending_a, cancel)?);
     }
     if planned.iter().all(|p| p.found.expected.is_empty()) {
-        let why =
-            planned.iter().flat_map(|p| &p.found.skipped).map(|s| format!("{} A: {}", s.current_a, s.why));
+        let of = |p: &Planned| {
+            let name = p.found.variant.clone();
+            let why = move |s: &Skipped| format!("{name} at {} A: {}", s.current_a, s.why);
+            p.found.skipped.iter().map(why).collect::<Vec<_>>()
+        };
+        let why = planned.iter().flat_map(of);
         return Err(NoPlan::Problem(format!(
             "no current can be planned: {}",
             why.collect::<Vec<_>>().join("; ")
