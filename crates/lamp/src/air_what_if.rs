@@ -7,6 +7,7 @@ use crate::cooling::ZERO_C_IN_K;
 use crate::cooling::air_side::{AirSide, lumped};
 use crate::cooling::natural_convection::Orientation;
 use crate::findings::{AirWhatIfFinding, Run, RunState};
+use crate::gridding::SurfaceKind;
 use crate::model::{Model, ModelError};
 
 /// What dust takes of the vents' free area.
@@ -99,12 +100,9 @@ pub(crate) fn solve(
     };
     let now_c = run.hottest_junction_c.or(run.hottest_board_c);
     let Some(air) = run.air_side.as_mut().filter(|_| run.state == RunState::Steady) else { return Ok(()) };
-    for finding in &mut air.what_ifs {
-        let Some(change) = CHANGES.into_iter().find(|change| change.words() == finding.what) else {
-            continue;
-        };
-        // Which way the back looks decides only whether turning changes anything, and that the finding says already.
-        let Some(changed) = change.of(side, Orientation::Up) else { continue };
+    let back = SurfaceKind::BaseBack.looks(facing);
+    air.what_ifs.clear();
+    for (change, changed) in CHANGES.into_iter().filter_map(|change| Some((change, change.of(side, back)?))) {
         if change == Change::UpsideDown {
             model.turn(upside_down(facing))?;
         } else {
@@ -114,8 +112,8 @@ pub(crate) fn solve(
         model.turn(facing)?;
         model.adjust(None, Some(Cooling::Air(side.clone())))?;
         let then = then?;
-        *finding = AirWhatIfFinding {
-            what: finding.what.clone(),
+        air.what_ifs.push(AirWhatIfFinding {
+            what: change.words().to_owned(),
             solved: true,
             steady: then.state == RunState::Steady,
             k_per_w: then.air_side.as_ref().map(|air| air.k_per_w),
@@ -126,7 +124,7 @@ pub(crate) fn solve(
                 .map(|(then, now)| then - now),
             hottest_junction_c: then.hottest_junction_c,
             flow_l_per_s: then.air_side.and_then(|air| air.fan).filter(|f| !f.stands).map(|f| f.flow_l_per_s),
-        };
+        });
     }
     Ok(())
 }

@@ -26,7 +26,7 @@ impl SurfaceKind {
     }
 
     /// Where it looks in a lamp whose emitter side looks there.
-    fn looks(self, facing: Facing) -> Orientation {
+    pub fn looks(self, facing: Facing) -> Orientation {
         match (facing, self.is_upper()) {
             (Facing::Sideways, _) => Orientation::Sideways,
             (Facing::Up, true) | (Facing::Down, false) => Orientation::Up,
