@@ -5,7 +5,7 @@
 //! cells wholly to the right of an edge all get the same share, so a row needs one running sum at the end. The work is
 //! proportional to the cells that edges cross, plus the cells of the grid.
 
-use crate::shape::{Area, Contour, Point};
+use crate::shape::{Area, Contour, Point, Polygon};
 
 /// Fraction (0 to 1) of each cell of the grid that `area` covers.
 ///
@@ -15,33 +15,50 @@ use crate::shape::{Area, Contour, Point};
 /// better). With fewer than two lines the answer is empty; with lines that do not ascend every value is NaN.
 #[must_use]
 pub fn coverage(area: &Area, x_lines_nm: &[f64], y_lines_nm: &[f64]) -> Vec<f64> {
+    let cells = x_lines_nm.len().saturating_sub(1) * y_lines_nm.len().saturating_sub(1);
+    let mut share = Vec::with_capacity(cells);
+    coverage_by_rows(&area.polygons, x_lines_nm, y_lines_nm, |_, row| share.extend_from_slice(row));
+    share
+}
+
+/// As [`coverage`], of polygons that do not overlap, handed on row by row from the lowest y: nothing is kept of a grid of
+/// millions of cells but what edges cross.
+pub fn coverage_by_rows<'a>(
+    polygons: impl IntoIterator<Item = &'a Polygon>,
+    x_lines_nm: &[f64],
+    y_lines_nm: &[f64],
+    mut see: impl FnMut(usize, &[f64]),
+) {
     let (nx, ny) = (x_lines_nm.len().saturating_sub(1), y_lines_nm.len().saturating_sub(1));
-    if !ascends(x_lines_nm) || !ascends(y_lines_nm) {
-        return vec![f64::NAN; nx * ny];
-    }
-    let mut sums = ShareSums { x: x_lines_nm, y: y_lines_nm, nx, share: vec![0.0; nx * ny] };
     if nx == 0 || ny == 0 {
-        return sums.share;
+        return;
     }
-    for polygon in &area.polygons {
+    if !ascends(x_lines_nm) || !ascends(y_lines_nm) {
+        let unknown = vec![f64::NAN; nx];
+        (0..ny).for_each(|row| see(row, &unknown));
+        return;
+    }
+    let mut sums = ShareSums { x: x_lines_nm, y: y_lines_nm, nx, changes: vec![Vec::new(); ny] };
+    for polygon in polygons {
         sums.add_contour(&polygon.outer);
         for hole in &polygon.holes {
             sums.add_contour(hole);
         }
     }
-    sums.finish()
+    sums.sum_up(&mut see);
 }
 
 fn ascends(lines: &[f64]) -> bool {
     lines.iter().all(|v| v.is_finite()) && lines.windows(2).all(|w| w[0] < w[1])
 }
 
-/// Differences along x of the covered share of each cell, until [`ShareSums::finish`] sums them up.
+/// Where along x the covered share changes, row by row, until [`ShareSums::sum_up`] sums the changes.
 struct ShareSums<'a> {
     x: &'a [f64],
     y: &'a [f64],
     nx: usize,
-    share: Vec<f64>,
+    /// Columns and by how much the share of it and of all beyond it changes.
+    changes: Vec<Vec<(u32, f64)>>,
 }
 
 impl ShareSums<'_> {
@@ -96,28 +113,36 @@ impl ShareSums<'_> {
 
     /// Adds a piece inside one cell, `column` counted from 1 (0: left of the grid), at mean position `x_mean`.
     fn add_in_cell(&mut self, row: usize, column: usize, x_mean: f64, height: f64) {
-        let start = row * self.nx;
+        let changes = &mut self.changes[row];
         if column == 0 {
-            self.share[start] += height;
+            changes.push((0, height));
         } else if column <= self.nx {
             let (left, right) = (self.x[column - 1], self.x[column]);
             let here = height * (right - x_mean) / (right - left);
-            self.share[start + column - 1] += here;
+            changes.push(((column - 1) as u32, here));
             if column < self.nx {
-                self.share[start + column] += height - here;
+                changes.push((column as u32, height - here));
             }
         }
     }
 
-    fn finish(mut self) -> Vec<f64> {
-        for row in self.share.chunks_mut(self.nx) {
-            let mut running = 0.0;
-            for cell in row {
-                running += *cell;
-                *cell = running.clamp(0.0, 1.0);
+    fn sum_up(self, mut see: impl FnMut(usize, &[f64])) {
+        let mut share = vec![0.0; self.nx];
+        for (row, mut changes) in self.changes.into_iter().enumerate() {
+            // Stable, so that changes of one cell add up in the order of the edges.
+            changes.sort_by_key(|change| change.0);
+            let (mut running, mut from) = (0.0f64, 0);
+            let mut left = changes.as_slice();
+            while let Some(&(column, _)) = left.first() {
+                let column = column as usize;
+                share[from..column].fill(running.clamp(0.0, 1.0));
+                let here = left.iter().take_while(|change| change.0 as usize == column).count();
+                running += left[..here].iter().map(|change| change.1).sum::<f64>();
+                (from, left) = (column, &left[here..]);
             }
+            share[from..].fill(running.clamp(0.0, 1.0));
+            see(row, &share);
         }
-        self.share
     }
 }
 

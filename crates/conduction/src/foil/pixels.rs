@@ -1,11 +1,18 @@
 //! Which pixels carry copper, numbered by colour like a chessboard, sheet by sheet and row by row; and their blocks.
 
+use std::ops::Range;
+
+use rayon::prelude::*;
+
 use super::coarsen::{Blocks, Faces, Towards, coded};
 use super::graph::{NONE, Place};
 use super::{Foil, FoilSheet};
 
 /// The number of a pixel that is held at 0 V.
 pub(super) const HELD: u32 = NONE - 1;
+
+/// Pixels that one task cuts into blocks, about.
+const PIECE: usize = 65_536;
 
 /// Pixels by number and back.
 pub(super) struct Pixels<'a> {
@@ -145,74 +152,125 @@ impl<'a> Pixels<'a> {
     /// The blocks of two by two, the coded block of each pixel, and the cells of each block by colour, four at most.
     /// Even copper far from any edge is marked: all is known there beforehand.
     pub fn blocks(&self) -> (Blocks, [Vec<u32>; 2], [Vec<Part>; 2]) {
-        let mut blocks = Blocks::default();
-        let mut up = [vec![NONE; self.cell[0].len()], vec![NONE; self.cell[1].len()]];
-        let mut parts: [Vec<Part>; 2] = Default::default();
-        for (index, sheet) in self.sheets.iter().enumerate() {
-            let [i0, j0] = sheet.first;
-            for j in j0 / 2..(j0 + sheet.ny).div_ceil(2) {
-                for i in i0 / 2..(i0 + sheet.nx).div_ceil(2) {
-                    // A block may begin a pixel before its sheet.
-                    let inside_x = [2 * i >= i0, 2 * i + 1 < i0 + sheet.nx];
-                    let inside_y = [2 * j >= j0, 2 * j + 1 < j0 + sheet.ny];
-                    let there: [bool; 4] = std::array::from_fn(|k| inside_x[k & 1] && inside_y[k >> 1]);
-                    let corner = (2 * j * sheet.nx + 2 * i).wrapping_sub(j0 * sheet.nx + i0);
-                    let c = [0, 1, sheet.nx, sheet.nx + 1].map(|step: usize| corner.wrapping_add(step));
-                    let mut numbers = [NONE; 4];
-                    for k in 0..4 {
-                        if there[k] && self.number[self.base[index] + c[k]] < HELD {
-                            numbers[k] = self.number[self.base[index] + c[k]];
-                        }
+        // Rows of blocks side by side; each counts its own blocks from 0 until all are put one after the other.
+        let rows_of = |(index, sheet): (usize, &FoilSheet<'_>)| {
+            let (first, last) = (sheet.first[1] / 2, (sheet.first[1] + sheet.ny).div_ceil(2));
+            let each = (PIECE / sheet.nx.max(1)).max(1);
+            (first..last).step_by(each).map(move |j| (index, j..(j + each).min(last)))
+        };
+        let strips: Vec<(usize, Range<usize>)> = self.sheets.iter().enumerate().flat_map(rows_of).collect();
+        let strips: Vec<Strip> =
+            strips.into_par_iter().map(|(sheet, rows)| self.strip_of_blocks(sheet, rows)).collect();
+        let mut all = Strip::default();
+        let pixels = [self.cell[0].len(), self.cell[1].len()];
+        for black in [0, 1] {
+            let blocks = strips.iter().map(|strip| strip.blocks[black].len()).sum();
+            all.blocks[black].reserve_exact(blocks);
+            all.parts[black].reserve_exact(blocks);
+            all.up[black].reserve_exact(pixels[black]);
+        }
+        for strip in strips {
+            let before = [all.blocks[0].len() as u32, all.blocks[1].len() as u32];
+            for black in [0, 1] {
+                all.up[black].extend(strip.up[black].iter().map(|c| c + (before[(c & 1) as usize] << 1)));
+                all.blocks[black].extend(&strip.blocks[black]);
+                all.parts[black].extend(&strip.parts[black]);
+            }
+        }
+        let [red, black] = all.blocks;
+        (Blocks { red, black }, all.up, all.parts)
+    }
+
+    /// Blocks of some rows of blocks of a sheet; the codes count from the first block of each colour in them.
+    fn strip_of_blocks(&self, index: usize, rows: Range<usize>) -> Strip {
+        let sheet = &self.sheets[index];
+        let [i0, j0] = sheet.first;
+        let numbers_of = |rows: &Range<usize>| {
+            let (from, to) = ((2 * rows.start).max(j0) - j0, (2 * rows.end).min(j0 + sheet.ny) - j0);
+            let base = self.base[index];
+            self.number[base + from * sheet.nx..base + to * sheet.nx].iter().copied().filter(|v| *v < HELD)
+        };
+        // The pixels of these rows follow one another in each colour.
+        let mut first = [None; 2];
+        let mut count = [0; 2];
+        for v in numbers_of(&rows) {
+            first[(v & 1) as usize].get_or_insert(v >> 1);
+            count[(v & 1) as usize] += 1;
+        }
+        let first = first.map(Option::unwrap_or_default);
+        let mut strip = Strip { up: count.map(|count| vec![NONE; count]), ..Strip::default() };
+        for j in rows {
+            for i in i0 / 2..(i0 + sheet.nx).div_ceil(2) {
+                // A block may begin a pixel before its sheet.
+                let inside_x = [2 * i >= i0, 2 * i + 1 < i0 + sheet.nx];
+                let inside_y = [2 * j >= j0, 2 * j + 1 < j0 + sheet.ny];
+                let there: [bool; 4] = std::array::from_fn(|k| inside_x[k & 1] && inside_y[k >> 1]);
+                let corner = (2 * j * sheet.nx + 2 * i).wrapping_sub(j0 * sheet.nx + i0);
+                let c = [0, 1, sheet.nx, sheet.nx + 1].map(|step: usize| corner.wrapping_add(step));
+                let mut numbers = [NONE; 4];
+                for k in 0..4 {
+                    if there[k] && self.number[self.base[index] + c[k]] < HELD {
+                        numbers[k] = self.number[self.base[index] + c[k]];
                     }
-                    if numbers == [NONE; 4] {
-                        continue;
+                }
+                if numbers == [NONE; 4] {
+                    continue;
+                }
+                let open = |k: usize, g: &[f32]| there[k] && g[c[k]] > 0.0;
+                let joins = [
+                    (0, 1, open(0, sheet.gx)),
+                    (2, 3, open(2, sheet.gx)),
+                    (0, 2, open(0, sheet.gy)),
+                    (1, 3, open(1, sheet.gy)),
+                ];
+                let mut name = [0, 1, 2, 3];
+                for (a, b, open) in joins {
+                    if open && numbers[a] != NONE && numbers[b] != NONE && name[a] != name[b] {
+                        let (low, high) = (name[a].min(name[b]), name[a].max(name[b]));
+                        name.iter_mut().filter(|n| **n == high).for_each(|n| *n = low);
                     }
-                    let open = |k: usize, g: &[f32]| there[k] && g[c[k]] > 0.0;
-                    let joins = [
-                        (0, 1, open(0, sheet.gx)),
-                        (2, 3, open(2, sheet.gx)),
-                        (0, 2, open(0, sheet.gy)),
-                        (1, 3, open(1, sheet.gy)),
-                    ];
-                    let mut name = [0, 1, 2, 3];
-                    for (a, b, open) in joins {
-                        if open && numbers[a] != NONE && numbers[b] != NONE && name[a] != name[b] {
-                            let (low, high) = (name[a].min(name[b]), name[a].max(name[b]));
-                            name.iter_mut().filter(|n| **n == high).for_each(|n| *n = low);
-                        }
+                }
+                let black = (i + j + usize::from(sheet.odd)) & 1;
+                let inner = [i, j]
+                    .iter()
+                    .zip(sheet.first)
+                    .zip([sheet.nx, sheet.ny])
+                    .all(|((at, first), count)| 2 * at >= first + 2 && 2 * at + 3 < first + count);
+                let even = inner && is_even(sheet, c[0]) && self.around(index, c[0]);
+                for piece in 0..4 {
+                    let mut cells = [NONE; 4];
+                    let own = (0..4).filter(|k| name[*k] == piece && numbers[*k] != NONE);
+                    let code = coded(strip.blocks[black].len(), black == 1);
+                    let mut any = false;
+                    for k in own {
+                        let v = numbers[k];
+                        cells[k] = v;
+                        let colour = (v & 1) as usize;
+                        strip.up[colour][((v >> 1) - first[colour]) as usize] = code;
+                        any = true;
                     }
-                    let black = (i + j + usize::from(sheet.odd)) & 1;
-                    let list = if black == 1 { &mut blocks.black } else { &mut blocks.red };
-                    for piece in 0..4 {
-                        let mut cells = [NONE; 4];
-                        let own = (0..4).filter(|k| name[*k] == piece && numbers[*k] != NONE);
-                        let code = coded(list.len(), black == 1);
-                        let mut any = false;
-                        for k in own {
-                            let v = numbers[k];
-                            cells[k] = v;
-                            up[(v & 1) as usize][(v >> 1) as usize] = code;
-                            any = true;
-                        }
-                        if any {
-                            list.push(Place { i: i as u32, j: j as u32, sheet: index as u32 });
-                            let inner = [i, j].iter().zip(sheet.first).zip([sheet.nx, sheet.ny]).all(
-                                |((at, first), count)| 2 * at >= first + 2 && 2 * at + 3 < first + count,
-                            );
-                            let even = inner && is_even(sheet, c[0]) && self.around(index, c[0]);
-                            parts[black].push(Part {
-                                cells,
-                                even,
-                                corner: self.base[index].wrapping_add(c[0]) as u32,
-                                sheet: index as u32,
-                            });
-                        }
+                    if any {
+                        strip.blocks[black].push(Place { i: i as u32, j: j as u32, sheet: index as u32 });
+                        strip.parts[black].push(Part {
+                            cells,
+                            even,
+                            corner: self.base[index].wrapping_add(c[0]) as u32,
+                            sheet: index as u32,
+                        });
                     }
                 }
             }
         }
-        (blocks, up, parts)
+        strip
     }
+}
+
+/// Blocks of some rows, by colour.
+#[derive(Default)]
+struct Strip {
+    blocks: [Vec<Place>; 2],
+    up: [Vec<u32>; 2],
+    parts: [Vec<Part>; 2],
 }
 
 /// The coded pixels of a block.

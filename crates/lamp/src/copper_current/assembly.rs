@@ -247,12 +247,13 @@ impl Sheet {
         let rho = layer.temperature.resistivities_ohm_m(&x_mm, &y_mm);
         let (thickness, nx) = (layer.thickness_m, raster.window.nx);
         // Pixels are square: the conductance of a whole side is that of a square.
-        let spread = |open: &[f64], step: usize| -> Vec<f32> {
+        let spread = |open: &[f32], step: usize| -> Vec<f32> {
             if let [rho] = rho[..] {
-                return open.iter().map(|open| (open * thickness / rho) as f32).collect();
+                let square = (thickness / rho) as f32;
+                return open.iter().map(|open| open * square).collect();
             }
-            let side = |(p, open): (usize, &f64)| {
-                if *open > 0.0 { (open * thickness * 2.0 / (rho[p] + rho[p + step])) as f32 } else { 0.0 }
+            let side = |(p, open): (usize, &f32)| {
+                if *open > 0.0 { open * (thickness * 2.0 / (rho[p] + rho[p + step])) as f32 } else { 0.0 }
             };
             open.iter().enumerate().map(side).collect()
         };
@@ -532,12 +533,13 @@ fn pixels_of(area: &Area, raster: &Raster, lattice: &Lattice, metal: bool) -> Pa
                 || (c > 0 && raster.open_x[c - 1] > 0.0)
                 || (c >= w.nx && raster.open_y[c - w.nx] > 0.0);
             if conducts && raster.has_copper(c) {
-                pixels.push((c, share.min(raster.share[c]), share));
+                pixels.push((c, share.min(f64::from(raster.share[c])), share));
             }
         }
     }
     if metal {
-        let half: Vec<_> = pixels.iter().copied().filter(|p| p.1 >= 0.5 * raster.share[p.0]).collect();
+        let half: Vec<_> =
+            pixels.iter().copied().filter(|p| p.1 >= 0.5 * f64::from(raster.share[p.0])).collect();
         if half.is_empty() {
             // Smaller than a pixel: the one with most of it.
             pixels.sort_by(|a, b| b.1.total_cmp(&a.1));

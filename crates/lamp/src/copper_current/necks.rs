@@ -146,7 +146,7 @@ fn section(island: &IslandCurrent, pixel: usize) -> Option<Section> {
             copper_at(island, [through_mm[0] + sign * s * normal[0], through_mm[1] + sign * s * normal[1]])
         {
             let [jx, jy] = density(island, p);
-            let part = island.share[p] * step_mm;
+            let part = f64::from(island.share[p]) * step_mm;
             width_mm += part;
             moment += sign * s * part;
             ampere_per_mm += part * (jx * flow[0] + jy * flow[1]);
@@ -207,7 +207,7 @@ fn of_island(
             continue;
         }
         let pixel_mm2 = island.pitch_mm * island.pitch_mm;
-        let copper_mm2: f64 = run.iter().map(|p| island.share[*p] * pixel_mm2).sum();
+        let copper_mm2: f64 = run.iter().map(|p| f64::from(island.share[*p]) * pixel_mm2).sum();
         let loss_w = run.iter().map(|p| island.pixel_loss_w[*p]).sum();
         let stride = run.len().div_ceil(SECTIONS).max(1);
         let mut sections: Vec<Section> =

@@ -50,7 +50,7 @@ pub struct IslandCurrent {
     /// Thickness, m.
     pub thickness_m: f64,
     /// Copper's share of each pixel.
-    pub share: Vec<f64>,
+    pub share: Vec<f32>,
     /// Potential, V; NaN where there is no copper.
     pub potential_v: Vec<f64>,
     /// Current density along x, A/mm²; 0 where there is no copper.
@@ -278,12 +278,12 @@ impl Pixels<'_> {
     /// Between pixels of a land the current goes through the land. And the loss, of which a side's belongs half to each
     /// pixel, W.
     #[inline]
-    fn along(&self, open: &[f64], g: &[f32], c: usize, step: usize) -> (f64, f64) {
+    fn along(&self, open: &[f32], g: &[f32], c: usize, step: usize) -> (f64, f64) {
         let (mut parts, mut flow, mut loss) = (0.0, 0.0, 0.0);
         let mut side = |low: usize, other: usize| {
             if open[low] > 0.0 {
                 let (g, over) = (f64::from(g[low]), self.v[low] - self.v[low + step]);
-                parts += open[low];
+                parts += f64::from(open[low]);
                 let in_metal = !self.metal.is_empty() && self.metal[c] && self.metal[other];
                 flow += if in_metal { 0.0 } else { g * over };
                 loss += 0.5 * g * over * over;

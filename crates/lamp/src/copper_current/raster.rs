@@ -5,14 +5,20 @@
 //! (2009) 8807, from memory). Averages over the pixel would let current cross a gap; this does not, as long as
 //! gaps are wider than a pixel, and other islands are not on the raster at all.
 
-use artwork::coverage::coverage;
-use artwork::shape::{Area, Bounds, Point, Polygon};
+use artwork::coverage::coverage_by_rows;
+use artwork::shape::{Bounds, Point, Polygon};
 
 /// Share below which a pixel counts as bare.
 const BARE: f64 = 1e-9;
 
 /// Open part of a side below which it counts as closed: slivers carry nothing and hold the solver up.
-const CLOSED: f64 = 1e-3;
+const CLOSED: f32 = 1e-3;
+
+/// Share from which a pixel counts as whole.
+const WHOLE: f32 = 1.0 - 1e-6;
+
+/// What sums of open parts may lose to rounding; a whole side is exactly 1, so that even copper is seen to be even.
+const ROUNDING: f64 = 1e-6;
 
 /// Square pixels from a corner; the same for all islands and layers.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -70,11 +76,11 @@ impl Window {
 pub(super) struct Raster {
     pub window: Window,
     /// Copper's share of each pixel.
-    pub share: Vec<f64>,
+    pub share: Vec<f32>,
     /// Open part of the side to the pixel at larger x; 0 in the last column.
-    pub open_x: Vec<f64>,
+    pub open_x: Vec<f32>,
     /// Open part of the side to the pixel at larger y; 0 in the last row.
-    pub open_y: Vec<f64>,
+    pub open_y: Vec<f32>,
     /// Pixels whose border the copper's edge crosses four times and more: a gap or neck narrower than a pixel is in them.
     pub unresolved: usize,
 }
@@ -84,72 +90,79 @@ impl Raster {
         let window = lattice.window(bounds);
         let (x, y) = lattice.lines_nm(&window);
         let (nx, ny) = (window.nx, window.ny);
-        let share = coverage(&Area { polygons: vec![polygon.clone()] }, &x, &y);
-        let mut sides = Sides::new(lattice.pitch_nm, [x[0], y[0]], [nx, ny]);
+        let mut crossings = Crossings::new(lattice.pitch_nm, [x[0], y[0]], [nx, ny]);
         for contour in std::iter::once(&polygon.outer).chain(&polygon.holes) {
             let Some(mut from) = contour.last().copied() else { continue };
             for &to in contour {
-                sides.add_edge(from, to);
+                crossings.add_edge(from, to);
                 from = to;
             }
         }
-        let Sides { mut open_x, mut open_y, crossings, .. } = sides;
-        // Sums upwards along each line of constant x, and to the right along each of constant y.
-        for j in 1..ny {
-            let (before, here) = open_x.split_at_mut(j * nx);
-            here[..nx].iter_mut().zip(&before[(j - 1) * nx..]).for_each(|(here, below)| *here += below);
-        }
-        for row in open_y.chunks_mut(nx) {
-            let mut sum = 0.0;
-            for value in row {
-                sum += *value;
-                *value = sum;
-            }
-        }
-        let bare = |c: usize| share[c] <= BARE;
+        let mut share: Vec<f32> = Vec::with_capacity(nx * ny);
+        coverage_by_rows(std::iter::once(polygon), &x, &y, |_, row| {
+            share.extend(row.iter().map(|share| if *share > BARE { *share as f32 } else { 0.0 }));
+        });
+        let mut open_x = Vec::with_capacity(nx * ny);
+        let mut open_y = Vec::with_capacity(nx * ny);
+        let mut unresolved = 0;
+        // Along a line of constant x the open parts sum upwards, along one of constant y to the right.
+        let (mut sums_x, mut sums_y) = (vec![0.0; nx], vec![0.0; nx]);
+        let mut counts = vec![0u32; nx];
+        let nothing = vec![0.0; nx];
         for j in 0..ny {
-            for i in 0..nx {
-                let c = j * nx + i;
-                let closed_x = i + 1 == nx || bare(c) || bare(c + 1);
-                open_x[c] = if closed_x { 0.0 } else { sound(open_x[c]) };
-                let closed_y = j + 1 == ny || bare(c) || bare(c + nx);
-                open_y[c] = if closed_y { 0.0 } else { sound(open_y[c]) };
+            crossings.x[j].iter().for_each(|(i, change)| sums_x[*i as usize] += change);
+            crossings.sum_along(j, &mut sums_y);
+            let here = &share[j * nx..(j + 1) * nx];
+            let above = if j + 1 < ny { &share[(j + 1) * nx..(j + 2) * nx] } else { &nothing };
+            let beyond = here[1..].iter().chain(&nothing[..1]);
+            let parts = here.iter().zip(beyond).zip(&sums_x);
+            open_x.extend(parts.map(|((here, beyond), sum)| part(*here, *beyond, *sum)));
+            let parts = here.iter().zip(above).zip(&sums_y);
+            open_y.extend(parts.map(|((here, above), sum)| part(*here, *above, *sum)));
+            for i in &crossings.seen[j] {
+                let i = *i as usize;
+                counts[i] += 1;
+                // Edges along the grid touch the border of pixels that are whole or bare.
+                unresolved += usize::from(counts[i] == 4 && here[i] > 0.0 && here[i] < WHOLE);
             }
+            crossings.seen[j].iter().for_each(|i| counts[*i as usize] = 0);
         }
-        // Edges along the grid touch the border of pixels that are whole or bare.
-        let partly = |share: f64| share > BARE && share < 1.0 - BARE;
-        let unresolved =
-            crossings.iter().zip(&share).filter(|(count, share)| **count > 3 && partly(**share)).count();
         Self { window, share, open_x, open_y, unresolved }
     }
 
     /// Whether a pixel has copper.
     pub fn has_copper(&self, c: usize) -> bool {
-        self.share[c] > BARE
+        self.share[c] > 0.0
     }
 }
 
-/// An open part, of which rounding may have left too much or too little.
-fn sound(part: f64) -> f64 {
-    if part < CLOSED { 0.0 } else { part.min(1.0) }
+/// Open part of a side between two pixels of which copper has a share, of which rounding may have left too much or too
+/// little.
+#[inline]
+fn part(share: f32, other: f32, open: f64) -> f32 {
+    let open = if open > 1.0 - ROUNDING { 1.0 } else { open as f32 };
+    if share > 0.0 && other > 0.0 && open >= CLOSED { open } else { 0.0 }
 }
 
-/// Differences of the open parts along the grid lines, until they are summed up.
-struct Sides {
+/// Where a polygon's edges cross the lines between pixels, row by row.
+struct Crossings {
     pitch: f64,
     x0: f64,
     y0: f64,
     nx: usize,
     ny: usize,
-    open_x: Vec<f64>,
-    open_y: Vec<f64>,
-    crossings: Vec<u8>,
+    /// Columns, and by how much the open part of the side at larger x changes there and in all rows above.
+    x: Vec<Vec<(u32, f64)>>,
+    /// Columns, and by how much that of the side at larger y changes there and in all columns beyond.
+    y: Vec<Vec<(u32, f64)>>,
+    /// A column for each time that an edge crosses a pixel's border.
+    seen: Vec<Vec<u32>>,
 }
 
-impl Sides {
+impl Crossings {
     fn new(pitch: f64, [x0, y0]: [f64; 2], [nx, ny]: [usize; 2]) -> Self {
-        let zeros = || vec![0.0; nx * ny];
-        Self { pitch, x0, y0, nx, ny, open_x: zeros(), open_y: zeros(), crossings: vec![0; nx * ny] }
+        let none = || vec![Vec::new(); ny];
+        Self { pitch, x0, y0, nx, ny, x: none(), y: none(), seen: vec![Vec::new(); ny] }
     }
 
     /// Adds where an edge crosses the lines between pixels. Copper lies to an edge's left: above one that goes to larger
@@ -165,14 +178,14 @@ impl Sides {
             let v = (v1 + (v2 - v1) * (line as f64 - u1) / (u2 - u1)).clamp(0.0, ny as f64);
             let row = (v as usize).min(ny - 1);
             let above = 1.0 - (v - row as f64);
-            let c = row * nx + line - 1;
-            self.open_x[c] += sign * above;
+            let column = line as u32 - 1;
+            self.x[row].push((column, sign * above));
             if row + 1 < ny {
-                self.open_x[c + nx] += sign * (1.0 - above);
+                self.x[row + 1].push((column, sign * (1.0 - above)));
             }
-            self.count(c);
+            self.seen[row].push(column);
             if line < nx {
-                self.count(c + 1);
+                self.seen[row].push(column + 1);
             }
         }
         // And at larger x of one that goes down.
@@ -181,20 +194,29 @@ impl Sides {
             let u = (u1 + (u2 - u1) * (line as f64 - v1) / (v2 - v1)).clamp(0.0, nx as f64);
             let column = (u as usize).min(nx - 1);
             let beyond = 1.0 - (u - column as f64);
-            let c = (line - 1) * nx + column;
-            self.open_y[c] += sign * beyond;
+            let row = line - 1;
+            self.y[row].push((column as u32, sign * beyond));
             if column + 1 < nx {
-                self.open_y[c + 1] += sign * (1.0 - beyond);
+                self.y[row].push((column as u32 + 1, sign * (1.0 - beyond)));
             }
-            self.count(c);
+            self.seen[row].push(column as u32);
             if line < ny {
-                self.count(c + nx);
+                self.seen[line].push(column as u32);
             }
         }
     }
 
-    fn count(&mut self, c: usize) {
-        self.crossings[c] = self.crossings[c].saturating_add(1);
+    /// The open parts of a row's sides at larger y.
+    fn sum_along(&mut self, row: usize, sums: &mut [f64]) {
+        let changes = &mut self.y[row];
+        changes.sort_by_key(|change| change.0);
+        let (mut sum, mut from) = (0.0, 0);
+        for &(column, change) in changes.iter() {
+            sums[from..column as usize].fill(sum);
+            from = column as usize;
+            sum += change;
+        }
+        sums[from..].fill(sum);
     }
 }
 
