@@ -59,7 +59,7 @@ fn board(plane_below: bool) -> SheetProblem {
         layers.push(layer("bottom", board, 1.55e-3));
         for row in 0..90 {
             barrels.push(Barrel {
-                at: at_mm(95.0, 5.0 + f64::from(row)),
+                path: vec![at_mm(95.0, 5.0 + f64::from(row))],
                 drilled_m: 0.3e-3,
                 plating_m: 20e-6,
                 from_layer: 0,

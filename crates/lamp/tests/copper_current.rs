@@ -313,7 +313,7 @@ fn even_injection_on_a_finite_sheet() {
 fn folded(barrels: usize) -> SheetProblem {
     let copper = || box_mm(-0.5, 0.0, 10.0, 2.0);
     let barrel = |k: usize| Barrel {
-        at: at_mm(9.0, 2.0 * (k as f64 + 0.5) / barrels as f64),
+        path: vec![at_mm(9.0, 2.0 * (k as f64 + 0.5) / barrels as f64)],
         drilled_m: 0.3e-3,
         plating_m: 20e-6,
         from_layer: 0,
@@ -351,6 +351,34 @@ fn a_barrel_has_the_resistance_of_its_wall() {
 }
 
 #[test]
+fn a_plated_slot_has_the_resistance_of_its_wall_along_both_sides() {
+    // By hand: rho l / (t (pi (D - t) + 2 L)); 1.2 mm long, along and across the flow, straight and in two pieces. The
+    // sheets are a hundred times as thick as copper is, so that the whole wall sees one drop.
+    let wall_ohm = ANNEALED_20C_OHM_M * 1.535e-3 / (20e-6 * (std::f64::consts::PI * 0.28e-3 + 2.0 * 1.2e-3));
+    let ways: [&[(f64, f64)]; 3] =
+        [&[(9.0, 0.4), (9.0, 1.6)], &[(7.8, 1.0), (9.0, 1.0)], &[(8.5, 0.6), (8.5, 1.2), (9.1, 1.2)]];
+    for way in ways {
+        let mut problem = folded(1);
+        problem.layers.iter_mut().for_each(|layer| layer.thickness_m = 3.5e-3);
+        problem.barrels[0].path = way.iter().map(|(x, y)| at_mm(*x, *y)).collect();
+        let solution = solve(&problem, &options(0.05)).unwrap();
+        check_identities(&solution);
+        assert_near(solution.barrels[0].loss_w, wall_ohm, 3e-3);
+        assert_near(solution.barrels[0].drop_v, wall_ohm, 3e-3);
+    }
+}
+
+#[test]
+fn a_slot_joins_what_lies_along_it() {
+    // Two islands of the top layer that only the slot's middle and far end reach, and none of its ends.
+    let mut problem = folded(1);
+    problem.barrels[0].path = vec![at_mm(9.0, -5.0), at_mm(9.0, 7.0)];
+    let solution = solve(&problem, &options(0.05)).unwrap();
+    check_identities(&solution);
+    assert_near(solution.barrels[0].current_a, 1.0, 1e-5);
+}
+
+#[test]
 fn a_barrel_passes_a_layer_without_copper_there() {
     let mut problem = folded(1);
     let mut inner = layer(box_mm(-0.5, 0.0, 4.0, 2.0), 0.7e-3);
@@ -369,7 +397,7 @@ fn islands_of_one_layer_joined_by_holes_do_not_touch_at_narrow_gaps() {
     // Two halves of a strip with a gap of 20 um, less than half a pixel, bridged on the other layer only.
     let halves = box_mm(-0.5, 0.0, 4.99, 1.0).union(&box_mm(5.01, 0.0, 10.5, 1.0));
     let barrel = |x: f64| Barrel {
-        at: at_mm(x, 0.5),
+        path: vec![at_mm(x, 0.5)],
         drilled_m: 0.3e-3,
         plating_m: 20e-6,
         from_layer: 0,

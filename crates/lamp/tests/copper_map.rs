@@ -54,11 +54,12 @@ fn a_trace_has_its_current_over_its_section() {
     let findings = run(&mut model, current_a);
     let map = model.copper_map(0).unwrap();
     assert_eq!(map.density_a_per_mm2.len(), map.nx * map.ny);
-    // J = I / (w t): the trace is eight pixels wide and long enough that the flow is even in its middle.
+    // J = I / (w t): the trace is some pixels wide and long enough that the flow is even in its middle.
     let wanted = current_a / (WIDTH_MM * THICK_MM);
     let (mut across_a, mut points) = (0.0, 0);
-    for step in -10..10 {
-        let y = MIDDLE_MM[1] + 0.1 * (f64::from(step) + 0.5);
+    let reach = (1.0 / map.pitch_mm).round() as i32;
+    for step in -reach..reach {
+        let y = MIDDLE_MM[1] + map.pitch_mm * (f64::from(step) + 0.5);
         let density = f64::from(map.density_a_per_mm2[point(&map, [MIDDLE_MM[0], y])]);
         if density.is_nan() {
             continue;
@@ -67,7 +68,7 @@ fn a_trace_has_its_current_over_its_section() {
         across_a += density * map.pitch_mm * THICK_MM;
         assert!((density / wanted - 1.0).abs() < 1e-3, "{density} at y {y}, wanted {wanted}");
     }
-    assert_eq!(points, 8, "as wide as drawn");
+    assert_eq!(points, (WIDTH_MM / map.pitch_mm).round() as usize, "as wide as drawn");
     assert!((across_a / current_a - 1.0).abs() < 1e-3, "{across_a} A");
     // Loss for its area: rho J² t, IEC 60028 at the copper's temperature.
     let middle = point(&map, MIDDLE_MM);

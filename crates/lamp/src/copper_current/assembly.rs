@@ -4,7 +4,7 @@ use std::collections::HashMap;
 
 use artwork::coverage::coverage;
 use artwork::nets::REGISTRATION_NM;
-use artwork::shape::{Area, Bounds, Contour, Point, Polygon};
+use artwork::shape::{Area, Bounds, Point, Polygon};
 use conduction::{Foil, FoilSheet};
 use rayon::prelude::*;
 
@@ -102,19 +102,36 @@ fn find(root: &mut [usize], mut at: usize) -> usize {
     at
 }
 
-pub(super) fn bounds_of(contour: &Contour) -> Option<Bounds> {
-    let first = *contour.first()?;
+pub(super) fn bounds_of(points: &[Point]) -> Option<Bounds> {
+    let first = *points.first()?;
     Some(
-        contour.iter().fold(Bounds { min: first, max: first }, |b, p| b.joined(&Bounds { min: *p, max: *p })),
+        points.iter().fold(Bounds { min: first, max: first }, |b, p| b.joined(&Bounds { min: *p, max: *p })),
     )
 }
 
-/// Whether a box grown by `reach_nm` holds a point.
-fn near_box(bounds: &Bounds, at: Point, reach_nm: f64) -> bool {
-    let inside = |low: i32, v: i32, high: i32| {
-        (f64::from(low) - reach_nm..=f64::from(high) + reach_nm).contains(&f64::from(v))
+/// Whether a box grown by `reach_nm` may meet a way.
+fn near_box(bounds: &Bounds, path: &[Point], reach_nm: f64) -> bool {
+    let Some(way) = bounds_of(path) else { return false };
+    let meets = |low: i32, high: i32, way_low: i32, way_high: i32| {
+        f64::from(low) - reach_nm <= f64::from(way_high) && f64::from(way_low) <= f64::from(high) + reach_nm
     };
-    inside(bounds.min.x_nm, at.x_nm, bounds.max.x_nm) && inside(bounds.min.y_nm, at.y_nm, bounds.max.y_nm)
+    meets(bounds.min.x_nm, bounds.max.x_nm, way.min.x_nm, way.max.x_nm)
+        && meets(bounds.min.y_nm, bounds.max.y_nm, way.min.y_nm, way.max.y_nm)
+}
+
+/// Whether a polygon lies within a distance of a way: of one of its points, looked at in steps of half the distance.
+fn meets_path(polygon: &Polygon, path: &[Point], reach_nm: f64) -> bool {
+    let within = |at: Point| is_within(polygon, at, reach_nm);
+    path.iter().copied().any(within)
+        || path.windows(2).any(|pair| {
+            let [from, to] = [pair[0], pair[1]].map(|p| [f64::from(p.x_nm), f64::from(p.y_nm)]);
+            let (dx, dy) = (to[0] - from[0], to[1] - from[1]);
+            let steps = (dx.hypot(dy) / (0.5 * reach_nm).max(1.0)).ceil().min(MOST_STEPS) as usize;
+            (1..steps).any(|step| {
+                let part = step as f64 / steps as f64;
+                within(Point::rounded(from[0] + part * dx, from[1] + part * dy))
+            })
+        })
 }
 
 /// Islands that a barrel's outline, grown by the registration, touches; from the top down.
@@ -126,12 +143,15 @@ fn touched_by(barrel: &Barrel, islands: &[Island<'_>]) -> Vec<usize> {
         .enumerate()
         .filter(|(_, island)| {
             (first..=last).contains(&island.layer)
-                && near_box(&island.bounds, barrel.at, reach_nm)
-                && is_within(island.shape, barrel.at, reach_nm)
+                && near_box(&island.bounds, &barrel.path, reach_nm)
+                && meets_path(island.shape, &barrel.path, reach_nm)
         })
         .map(|(index, _)| index)
         .collect()
 }
+
+/// Most steps in which a slot's way is looked at.
+const MOST_STEPS: f64 = 1e4;
 
 /// Whether a polygon lies within a distance of a point.
 fn is_within(polygon: &Polygon, at: Point, reach_nm: f64) -> bool {
@@ -556,10 +576,14 @@ fn pixels_of(area: &Area, raster: &Raster, lattice: &Lattice, metal: bool) -> Pa
 fn ring_pixels(barrel: &Barrel, lattice: &Lattice) -> Vec<([usize; 2], f64)> {
     let drilled_nm = 1e9 * barrel.drilled_m;
     let reach_nm = 2.0 * f64::from(REGISTRATION_NM) + 2.0 * lattice.pitch_nm;
-    let Some(bounds) = Area::disc(barrel.at, drilled_nm + reach_nm).bounds() else { return Vec::new() };
+    let drawn = |diameter_nm: f64| match barrel.path[..] {
+        [at] => Area::disc(at, diameter_nm),
+        _ => Area::track(&barrel.path, diameter_nm),
+    };
+    let Some(bounds) = drawn(drilled_nm + reach_nm).bounds() else { return Vec::new() };
     let own = lattice.window(&bounds);
     let (x, y) = lattice.lines_nm(&own);
-    let wall = |diameter: f64| coverage(&Area::disc(barrel.at, diameter), &x, &y);
+    let wall = |diameter: f64| coverage(&drawn(diameter), &x, &y);
     let (outer, inner) = (wall(drilled_nm), wall(drilled_nm - 2e9 * barrel.plating_m));
     let at = |c: usize| [own.i0 + c % own.nx, own.j0 + c / own.nx];
     (0..own.cells()).map(|c| (at(c), (outer[c] - inner[c]).max(0.0))).collect()

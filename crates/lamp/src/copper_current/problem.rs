@@ -21,13 +21,13 @@ pub struct CopperLayer {
     pub temperature: Temperature,
 }
 
-/// A plated hole: it joins the islands of the layers it passes that its outline, grown by the drill's registration,
+/// A plated hole or slot: it joins the islands of the layers it passes that its outline, grown by the drill's registration,
 /// touches. The wall stands inside the drilled hole.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Barrel {
-    /// Its middle.
-    pub at: Point,
-    /// Drilled diameter, m; above 0.
+    /// Its middle, or, of a slot, the way of the cutter's middle; one point and more.
+    pub path: Vec<Point>,
+    /// Drilled diameter, of a slot its width, m; above 0.
     pub drilled_m: f64,
     /// Thickness of the wall, m; above 0, at most half the drilled diameter (then it is solid).
     pub plating_m: f64,
@@ -40,10 +40,28 @@ pub struct Barrel {
 }
 
 impl Barrel {
-    /// Section of its wall, m².
+    /// Section of its wall, m²: the wall's thickness times the way round its middle, a slot's along both sides.
     #[must_use]
     pub fn section_m2(&self) -> f64 {
-        std::f64::consts::PI * (self.drilled_m - self.plating_m) * self.plating_m
+        let step_nm = |pair: &[Point]| {
+            let along = |from: i32, to: i32| f64::from(to) - f64::from(from);
+            along(pair[0].x_nm, pair[1].x_nm).hypot(along(pair[0].y_nm, pair[1].y_nm))
+        };
+        let length_m = 1e-9 * self.path.windows(2).map(step_nm).sum::<f64>();
+        // Where the wall is half the diameter, a slot is filled like a hole.
+        let round_m = std::f64::consts::PI * (self.drilled_m - self.plating_m) + 2.0 * length_m;
+        round_m * self.plating_m
+    }
+
+    /// A place on it: its middle, or the point in the middle of a slot's way.
+    #[must_use]
+    pub fn at(&self) -> Option<Point> {
+        let [first, .., last] = self.path[..] else { return self.path.first().copied() };
+        if self.path.len() > 2 {
+            return Some(self.path[self.path.len() / 2]);
+        }
+        let middle = |a: i32, b: i32| 0.5 * (f64::from(a) + f64::from(b));
+        Some(Point::rounded(middle(first.x_nm, last.x_nm), middle(first.y_nm, last.y_nm)))
     }
 }
 
@@ -189,6 +207,10 @@ impl SheetProblem {
         for (index, barrel) in self.barrels.iter().enumerate() {
             positive(|| format!("drilled diameter of barrel {index}"), barrel.drilled_m)?;
             positive(|| format!("plating of barrel {index}"), barrel.plating_m)?;
+            if barrel.path.is_empty() {
+                let what = format!("points of barrel {index}");
+                return Err(SheetError::OutOfRange { what, found: 0.0, allowed: "one and more" });
+            }
             if barrel.plating_m > 0.5 * barrel.drilled_m {
                 let what = format!("plating of barrel {index}");
                 let allowed = "at most half the drilled diameter";

@@ -172,7 +172,7 @@ fn solve_group(
     let mut remarks = Vec::new();
     let assembly = Assembly::new(problem, groups, group, lattice)?;
     for &barrel in &assembly.lost_barrels {
-        let at = problem.barrels[barrel].at;
+        let Some(at) = problem.barrels[barrel].at() else { continue };
         remarks.push(format!(
             "the plated hole at {:.3}, {:.3} mm is left out: its layers have no common pixel at a pitch of {:.3} mm",
             f64::from(at.x_nm) * 1e-6,

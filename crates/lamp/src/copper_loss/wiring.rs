@@ -212,19 +212,19 @@ fn barrels(variant: &Variant, nets: &Nets, carrying: &[bool], layers: usize) -> 
         Lining::Unplated => None,
     });
     let Some(plating_m) = plating_m else { return Vec::new() };
-    let holes = nets.holes.iter().filter(|hole| carrying[hole.net] && hole.diameter_nm > 0);
+    let holes = nets.holes.iter().filter(|hole| carrying[hole.net] && hole.diameter_nm > 0 && !hole.path.is_empty());
     holes
-        .filter_map(|hole| {
+        .map(|hole| {
             let drilled_m = 1e-9 * f64::from(hole.diameter_nm);
             let barrel = Barrel {
-                at: *hole.path.first()?,
+                path: hole.path.clone(),
                 drilled_m,
                 plating_m: plating_m.min(0.5 * drilled_m),
                 from_layer: 0,
                 to_layer: layers - 1,
                 temperature_c: COLD_C,
             };
-            Some((hole.net, barrel))
+            (hole.net, barrel)
         })
         .collect()
 }
