@@ -65,6 +65,33 @@ fn the_found_shares_given_by_hand_are_the_same_lamp() {
     assert!((volts(0) - volts(1)).abs() < 1e-3, "{} {}", volts(0), volts(1));
 }
 
+/// One string that branches twice has no single drop, but a loss: all that there is, whether its shares are found or given.
+#[test]
+fn a_string_that_branches_has_all_the_loss() {
+    let mut files = parallel::bridged_files();
+    let text = String::from_utf8(files[0].1.clone()).unwrap();
+    files[0].1 = text.replace("copper_top = \"35 um\"", "copper_top = \"9 um\"").into_bytes();
+    let lamp = lamp_of(files);
+    let shared = run(&lamp, 0, 1.4);
+    let mut by_hand = lamp.clone();
+    for (emitter, found) in by_hand.variants[0].emitters.iter_mut().zip(&shared.emitters) {
+        emitter.current_share = found.current_a / 1.4;
+        emitter.share_given = true;
+    }
+    let given = run(&by_hand, 0, 1.4);
+    for run in [&shared, &given] {
+        let copper = run.copper.as_ref().unwrap();
+        let [string] = &copper.strings[..] else { panic!("{:#?}", copper.strings) };
+        assert!(string.copper_drop_v.is_none() && copper.loss_w > 0.0);
+        // Energy: the only string's loss is the copper's. Where shares are sought, copper in which two currents meet is
+        // taken for a tree; where they are given, warm copper's factor is one for the whole string.
+        let off = string.copper_loss_w.unwrap() / copper.loss_w - 1.0;
+        assert!(off.abs() < 5e-3, "{off}");
+        let part = string.copper_part_of_electrical.unwrap() / copper.part_of_electrical - 1.0;
+        assert!((part - off).abs() < 1e-9);
+    }
+}
+
 /// The board is its own mirror image from top to bottom. With the heatsink in the middle its strings share equally; with the
 /// heatsink under the other string the currents change places.
 #[test]

@@ -104,9 +104,7 @@ fn find(root: &mut [usize], mut at: usize) -> usize {
 
 pub(super) fn bounds_of(points: &[Point]) -> Option<Bounds> {
     let first = *points.first()?;
-    Some(
-        points.iter().fold(Bounds { min: first, max: first }, |b, p| b.joined(&Bounds { min: *p, max: *p })),
-    )
+    Some(points.iter().fold(Bounds { min: first, max: first }, |b, p| b.joined(&Bounds { min: *p, max: *p })))
 }
 
 /// Whether a box grown by `reach_nm` may meet a way.

@@ -89,6 +89,7 @@ pub(crate) fn finding(
             let mut found = string_finding(variant, circuit, copper, &losses, string, at);
             if let (Some(warm), Some(cold)) = (&warm, &cold) {
                 share_string(&mut found, string, warm, cold);
+                found.copper_loss_w = Some(shared_loss_w(string, warm, at, found.current_a));
             }
             found
         })
@@ -103,7 +104,8 @@ pub(crate) fn finding(
     let all_w = at.emitters_w + loss + leads_w;
     let part = |w: f64| if all_w > 0.0 { w / all_w } else { 0.0 };
     for string in &mut strings {
-        string.copper_loss_w = string.copper_drop_v.map(|drop_v| drop_v * string.current_a);
+        string.copper_loss_w =
+            string.copper_drop_v.map(|drop_v| drop_v * string.current_a).or(string.copper_loss_w);
         string.copper_part_of_electrical = string.copper_loss_w.map(part);
     }
     let supplies = supplies::findings(variant, circuit, copper, &losses, &strings, at);
@@ -214,6 +216,35 @@ fn share_string(found: &mut StringFinding, string: &EmitterString, warm: &Parted
     found.driver_cold_v = cold.supply_v.get(supply).copied();
 }
 
+/// Loss in the copper of a string of any shape whose branches share a current, W: on each emitter's own way, and its part
+/// of what all strings of the supply take together.
+fn shared_loss_w(string: &EmitterString, warm: &PartedState, at: &At<'_>, current_a: f64) -> f64 {
+    let own = |e: &usize| Some(warm.emitter_drop_v.get(*e)? * at.emitter_a.get(*e)?);
+    let trunk_v = warm.trunk_v.get(string.supply).copied().unwrap_or(0.0);
+    string.emitters.iter().filter_map(own).sum::<f64>() + trunk_v * current_a
+}
+
+/// Loss in the copper of a string of any shape whose currents are given by shares, W. By Tellegen's theorem it is what its
+/// contacts and its part of the supply's pads put into the copper: their currents times their voltages. Each island's is
+/// scaled as the loss of all is.
+fn branching_loss_w(copper: &CopperLoss, losses: &[f64], string: &EmitterString, share: f64) -> Option<f64> {
+    if copper.solution.contacts.is_empty() {
+        return None;
+    }
+    let state = |contact: &usize| copper.solution.contacts.get(*contact);
+    let mut unit_w = 0.0;
+    for emitter in &string.emitters {
+        for contact in copper.wiring.lands.get(*emitter)?.iter().flatten() {
+            let state = state(contact)?;
+            unit_w += state.current_a * state.voltage_v;
+        }
+    }
+    let [plus, minus] = copper.wiring.pads[string.supply];
+    unit_w += share * (state(&plus?)?.voltage_v - state(&minus?)?.voltage_v);
+    let unit_loss_w: f64 = copper.solution.islands.iter().map(|i| i.loss_w).sum();
+    (unit_loss_w > 0.0).then(|| unit_w * losses.iter().sum::<f64>() / unit_loss_w)
+}
+
 /// Drop and loss of both leads, V and W.
 pub(crate) fn lead(lead: Option<crate::circuit::Lead>, current_a: f64, ambient_c: f64) -> Option<(f64, f64)> {
     let lead = lead?;
@@ -257,7 +288,11 @@ fn string_finding(
         emitters: string.emitters.iter().map(|e| variant.emitters[*e].reference.clone()).collect(),
         current_a,
         copper_drop_v: copper_drop.map(|drop| drop.0),
-        copper_loss_w: None,
+        copper_loss_w: if plain {
+            None
+        } else {
+            branching_loss_w(copper, losses, string, string_share(string, &variant.emitters))
+        },
         copper_part_of_electrical: None,
         lead_drop_v,
         forward_v: plain.then_some(forward),

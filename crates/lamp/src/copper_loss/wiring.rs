@@ -212,7 +212,8 @@ fn barrels(variant: &Variant, nets: &Nets, carrying: &[bool], layers: usize) -> 
         Lining::Unplated => None,
     });
     let Some(plating_m) = plating_m else { return Vec::new() };
-    let holes = nets.holes.iter().filter(|hole| carrying[hole.net] && hole.diameter_nm > 0 && !hole.path.is_empty());
+    let holes =
+        nets.holes.iter().filter(|hole| carrying[hole.net] && hole.diameter_nm > 0 && !hole.path.is_empty());
     holes
         .map(|hole| {
             let drilled_m = 1e-9 * f64::from(hole.diameter_nm);

@@ -35,7 +35,7 @@ pub(super) fn drive(common: &Common<'_>) -> Drive {
 }
 
 /// Traces the circuit of a variant, gives its emitters their shares of the drive current, and says what is wrong. Without
-/// supply pads nothing is traced.
+/// supply pads nothing is traced, and only what copper shorts is told.
 pub(super) fn trace(
     variant: &Section<'_>,
     common: &Common<'_>,
@@ -51,6 +51,12 @@ pub(super) fn trace(
     let circuit = match artwork {
         Some((path, artwork)) if !tables.is_empty() && written.iter().all(Option::is_some) => {
             circuit(path, artwork, written.into_iter().flatten().collect(), emitters, remarks)
+        }
+        Some((path, artwork)) if tables.is_empty() => {
+            let nets = Arc::new(artwork.nets().clone());
+            let untraced = Circuit::trace(nets, Role::CopperTop, emitters, Vec::new());
+            say(path, artwork, &untraced, |fault| fault == Fault::Short, remarks);
+            None
         }
         None if !own.is_empty() => {
             let text = "supply pads are not used: a lamp without artwork has no copper along which strings could be traced";
@@ -134,10 +140,22 @@ fn circuit(
         return None;
     }
     let circuit = Circuit::trace(Arc::new(nets.clone()), Role::CopperTop, emitters, supplies);
+    // A land on no copper is told with the emitter's line already.
+    say(path, artwork, &circuit, |fault| fault != Fault::NoCopper, remarks);
+    Some(circuit)
+}
+
+/// Hands on what a circuit says, at the artwork of its copper.
+fn say(
+    path: &str,
+    artwork: &Artwork,
+    circuit: &Circuit,
+    wanted: impl Fn(Fault) -> bool,
+    remarks: &mut Vec<FindingRemark>,
+) {
     let file =
         artwork.layer(Role::CopperTop).map_or_else(|| path.to_owned(), |top| format!("{path}/{}", top.file));
-    // A land on no copper is told with the emitter's line already.
-    let told = circuit.remarks.iter().filter(|remark| remark.fault != Fault::NoCopper);
+    let told = circuit.remarks.iter().filter(|remark| wanted(remark.fault));
     remarks.extend(told.map(|remark| FindingRemark {
         severity: remark.severity(),
         file: Some(file.clone()),
@@ -145,7 +163,6 @@ fn circuit(
         column: None,
         text: remark.text.clone(),
     }));
-    Some(circuit)
 }
 
 /// Gives each emitter its share by the circuit; one given by hand stays, and is told where it differs.

@@ -76,12 +76,21 @@ fn a_supply_is_read_and_its_string_traced() {
         ),
     ]);
     assert_eq!(own.lamp.unwrap().variants[0].circuit.as_ref().unwrap().strings[0].name, "own");
-    // Without a supply nothing is traced and nothing is said.
+    // Without a supply nothing is traced, and nothing is said but what is shorted.
     let none = changed(&[(
         "[[supply]]\nplus = \"J1.1\"\nminus = \"M\"\nlead_length = \"0.8 m\"\nlead_section = \"18 AWG\"\n",
         "",
     )]);
+    assert!(none.remarks.iter().all(|remark| !remark.text.contains("D1")), "{:#?}", none.remarks);
     assert!(none.lamp.unwrap().variants[0].circuit.is_none());
+    let shorted = changed(&[
+        (
+            "[[supply]]\nplus = \"J1.1\"\nminus = \"M\"\nlead_length = \"0.8 m\"\nlead_section = \"18 AWG\"\n",
+            "",
+        ),
+        ("[\"10 mm\", \"5 mm\"]", "[\"25 mm\", \"5 mm\"]"),
+    ]);
+    line(&shorted, "warning", &["D1", "anode", "cathode", "net \"M\""]);
 }
 
 #[test]

@@ -30,9 +30,9 @@ fn nm(mm: f64) -> i64 {
     (mm * 1e6).round() as i64
 }
 
-fn copper_top() -> String {
+fn copper_top(more: &[Copper]) -> String {
     let mut text = String::from("%TF.FileFunction,Copper,L1,Top*%\n%FSLAX46Y46*%\n%MOMM*%\nG01*\n");
-    for (net, pin, [x0, y0, x1, y1]) in copper() {
+    for (net, pin, [x0, y0, x1, y1]) in copper().into_iter().chain(more.iter().copied()) {
         if !net.is_empty() {
             let _ = writeln!(text, "%TO.N,{net}*%");
         }
@@ -61,9 +61,19 @@ fn profile() -> String {
 
 /// Its files.
 pub fn files() -> Vec<(String, Vec<u8>)> {
+    files_with(&[])
+}
+
+/// Its files with a bar between the two strings behind their first emitters: one string that branches twice.
+#[allow(dead_code, reason = "not every test has use for it")]
+pub fn bridged_files() -> Vec<(String, Vec<u8>)> {
+    files_with(&[("", None, [20.0, 12.0, 22.0, 18.0])])
+}
+
+fn files_with(more: &[Copper]) -> Vec<(String, Vec<u8>)> {
     vec![
         ("lamp.toml".to_owned(), include_bytes!("parallel-strings.toml").to_vec()),
-        ("artwork/copper-top.gbr".to_owned(), copper_top().into_bytes()),
+        ("artwork/copper-top.gbr".to_owned(), copper_top(more).into_bytes()),
         ("artwork/profile.gbr".to_owned(), profile().into_bytes()),
     ]
 }
