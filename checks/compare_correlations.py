@@ -156,6 +156,7 @@ REFERENCES = {
     "plate fins": (by_heating, 0.15),  # what the source claims
     "fin": (lambda *at: fin(*at), 1e-4),  # the corrected length
     "pin": (lambda *at: fin(*at, pin=True), 1e-4),
+    "level cylinder": (lambda ra, pr: ht.Nu_horizontal_cylinder_Churchill_Chu(pr, ra / pr), FORMULA),
     "facing rectangles": (facing, 1e-7),  # quadrature
     "rectangles at right angles": (right_angles, 1e-7),
     "channel": (elenbaas, 0.10),  # Elenbaas' scatter

@@ -1,7 +1,7 @@
 //! Current in thin sheets against dense elimination, resistors by hand and itself.
-#![allow(clippy::expect_used, clippy::unwrap_used)] // a test's helpers may fail loudly
+#![allow(clippy::expect_used, clippy::unwrap_used, clippy::panic)] // a test's helpers may fail loudly
 
-use conduction::{Foil, FoilField, FoilSheet, FoilSolver, SolveError, SolveOptions, on_threads};
+use conduction::{Foil, FoilField, FoilSheet, FoilSolver, GridError, SolveError, SolveOptions, on_threads};
 use nalgebra::{DMatrix, DVector};
 use proptest::prelude::*;
 
@@ -228,4 +228,54 @@ fn what_has_no_way_out_is_told() {
     let mut unsound = sheet.clone();
     unsound.gx[8] = 1.0;
     assert!(FoilSolver::new(&Foil { sheets: vec![unsound.view()], ..Foil::default() }).is_err());
+}
+
+#[test]
+fn what_is_no_foil_is_refused_with_its_place() {
+    // Wide enough that faults lie in the first piece that is looked at and in a later one.
+    let (nx, ny) = (200, 150);
+    let sound = Sheet::of(nx, ny, |_, _| true);
+    type Change<'a> = &'a dyn Fn(&mut Sheet, &mut Foil<'_>);
+    let refused = |change: Change<'_>| -> Option<GridError> {
+        let mut sheet = sound.clone();
+        let mut others = Foil { held: vec![0], ..Foil::default() };
+        change(&mut sheet, &mut others);
+        FoilSolver::new(&Foil { sheets: vec![sheet.view()], ..others }).err()
+    };
+    assert!(refused(&|_, _| ()).is_none());
+    let last = nx * ny - 1;
+    for value in [-1e-6, f32::NAN, f32::INFINITY] {
+        for at in [0, 77, 16_383, 16_384, 20_000] {
+            let along_x = refused(&|sheet, _| sheet.gx[at] = value);
+            assert!(
+                matches!(along_x, Some(GridError::OutOfRange { what: "conductances along x", at: told }) if told == at),
+                "{value} at {at}: {along_x:?}"
+            );
+            let along_y = refused(&|sheet, _| sheet.gy[at] = value);
+            assert!(
+                matches!(along_y, Some(GridError::OutOfRange { what: "conductances along y", at: told }) if told == at),
+                "{value} at {at}: {along_y:?}"
+            );
+        }
+        let link = refused(&|_, foil| foil.links.push((1, 2, value)));
+        assert!(matches!(link, Some(GridError::OutOfRange { what: "link", at: 0 })), "{value}: {link:?}");
+        let ground = refused(&|_, foil| foil.ground.push((1, value)));
+        assert!(
+            matches!(ground, Some(GridError::OutOfRange { what: "ground", at: 0 })),
+            "{value}: {ground:?}"
+        );
+    }
+    let what = |change: Change<'_>| match refused(change) {
+        Some(GridError::OutOfRange { what, .. } | GridError::WrongLength { what, .. }) => what,
+        other => panic!("{other:?}"),
+    };
+    assert_eq!(what(&|sheet, _| sheet.gx.truncate(last)), "conductances along x");
+    assert_eq!(what(&|sheet, _| sheet.gy.push(0.0)), "conductances along y");
+    assert_eq!(what(&|sheet, _| sheet.gx[nx - 1] = 1.0), "conductance beyond the last column");
+    assert_eq!(what(&|sheet, _| sheet.gy[last] = 1.0), "conductance beyond the last row");
+    assert_eq!(what(&|_, foil| foil.links.push((3, 3, 1.0))), "link");
+    assert_eq!(what(&|_, foil| foil.links.push((3, last + 1, 1.0))), "link");
+    assert_eq!(what(&|_, foil| foil.links.push((3, 4, 0.0))), "link");
+    assert_eq!(what(&|_, foil| foil.ground.push((last + 1, 1.0))), "ground");
+    assert_eq!(what(&|_, foil| foil.held.push(last + 1)), "held cell");
 }

@@ -17,6 +17,7 @@ use lamp::cooling::natural_convection::{
     nusselt_horizontal_plate_down_mcadams, nusselt_horizontal_plate_up_mcadams,
     nusselt_vertical_plate_churchill_chu,
 };
+use lamp::cooling::natural_cylinder::nusselt_horizontal_cylinder_churchill_chu;
 
 use lamp::cooling::openings::{
     loss_perforated_wall_idelchik, loss_sudden_contraction_crane, loss_sudden_expansion_borda_carnot,
@@ -111,6 +112,12 @@ fn natural() {
                 r#"{{"relation": "vertical", "rayleigh": {rayleigh}, "prandtl": {prandtl}, "value": {value}}}"#
             );
         }
+        row("level cylinder", &[rayleigh, 0.7], nusselt_horizontal_cylinder_churchill_chu(rayleigh, 0.7));
+        row(
+            "level cylinder",
+            &[1e-5 * rayleigh, 0.72],
+            nusselt_horizontal_cylinder_churchill_chu(1e-5 * rayleigh, 0.72),
+        );
         let up = nusselt_horizontal_plate_up_mcadams(rayleigh);
         println!(r#"{{"relation": "up", "rayleigh": {rayleigh}, "prandtl": 0.7, "value": {up}}}"#);
         let down = nusselt_horizontal_plate_down_mcadams(rayleigh);

@@ -453,6 +453,8 @@ pub struct SupplyFinding {
     pub current_a: f64,
     /// Loss in both leads, W; `None` where none are given.
     pub lead_loss_w: Option<f64>,
+    /// Temperature of the leads, degC: bare wires on their own in still air. Insulated ones are cooler, those in a bundle hotter.
+    pub lead_c: Option<f64>,
     /// Settled, emitters as their sheets say, V; `None` where a string's voltage is not known.
     pub driver_v: Option<f64>,
     /// Settled, all emitters at the low edge of their voltage tolerance, V.

@@ -57,7 +57,7 @@ pub(crate) fn run(parts: &RunParts) -> Run {
     match (parts.settled, parallel.settle(&task)) {
         (Some(settled), Outcome::Steady(_, feedback)) => {
             let sharing = parallel::finding(parallel, &task, &Became::Settled(settled, feedback));
-            steady(parts, settled, Some((Parted { parallel, task }, sharing)))
+            steady(parts, settled, Some((Parted { parallel, task, room_c: parts.ambient_c }, sharing)))
         }
         (None, Outcome::Hogs(hogging)) => {
             runaway(parts, Some(parallel::finding(parallel, &task, &Became::RanAway(&hogging))))

@@ -37,7 +37,8 @@ export function copperAnswer(copper) {
 
 export function hottestWords(copper) {
   const hot = copper.hottest;
-  const lead = copper.leads_w > 0 ? ` The leads, beside the board, lose ${small(copper.leads_w)}\u00a0W more.` : "";
+  const warm = Math.max(...copper.supplies.map((supply) => supply.lead_c ?? -Infinity));
+  const lead = copper.leads_w > 0 ? ` The leads, beside the board, lose ${small(copper.leads_w)}\u00a0W more and are ${number(warm)}\u00a0degC warm at most, each on its own in still air.` : "";
   return `${hot ? `The hottest copper that carries current, ${number(hot.temperature_c)}\u00a0degC, is in ${hot.layer} at ${place(hot.at_mm)}.` : ""}${lead}`;
 }
 

@@ -73,9 +73,15 @@ fn leads_lose_what_their_length_and_section_make() {
     let scratch = Scratch::with_demo();
     let said = scratch.run(&["predict", "lamp", "--variant", "plain", "--current", "1 A", "--json"]);
     let run = &said.json()["runs"][0];
-    // Two leads of 0.6 m and 0.75 mm2, at 25 degC with 0.00393 1/K.
-    let ohm = 2.0 * 0.6 * OHM_MM2_PER_M / 0.75 * (1.0 + 0.00393 * 5.0);
+    // Two leads of 0.6 m and 0.75 mm2, with 0.00393 1/K, as warm as 1 A makes them in a room of 25 degC.
+    let lead_c = number(&run["copper"]["supplies"][0]["lead_c"]);
+    let ohm = 2.0 * 0.6 * OHM_MM2_PER_M / 0.75 * (1.0 + 0.00393 * (lead_c - 20.0));
     near(number(&run["copper"]["strings"][0]["lead_drop_v"]), ohm, 1e-6, "drop in the leads at 1 A");
+    // Heat out over its surface, some 10 to 40 W/m2/K for a wire of 1 mm in still air (common practice, no source).
+    let w_per_m = 0.5 * ohm / 0.6;
+    let h = w_per_m
+        / (std::f64::consts::PI * (4.0 * 0.75 / std::f64::consts::PI).sqrt() * 1e-3 * (lead_c - 25.0));
+    assert!((10.0..40.0).contains(&h), "{h} W/m2/K at {lead_c} degC");
 }
 
 /// What a trace of the demo's 70 um in still air would do by IPC-2221, I = 0.048 dT^0.44 A^0.725 with A in mil² (constants

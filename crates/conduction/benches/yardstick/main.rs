@@ -2,10 +2,11 @@
 //! `cargo bench -p conduction --bench yardstick [-- SIZES AND VARIANTS]`, such as `-- S M A`; all without. With `alone` the
 //! others are left out.
 //! CPU seconds are of one thread, set-up and solve, to a true relative residual of 1e-8; below them wall seconds on one and
-//! on two threads, the least of three runs each. The machine counts: only ratios
+//! on two threads, the least of three runs each. `-- foil` times a thin sheet of 4 million pixels. The machine counts: only ratios
 //! of one call mean something.
 #![allow(clippy::expect_used)] // a bench may fail loudly
 
+mod foil;
 mod matrix;
 mod problem;
 
@@ -108,6 +109,44 @@ fn other(name: &'static str, program: &Path, script: Option<&Path>, file: &Path)
     Some(Row { name, iterations: iterations as usize, setup_s, solve_s, residual, bytes })
 }
 
+/// Prints a row beside what the comparators take for the same system.
+fn beside_others(row: &Row, name: &str, write: impl FnOnce(&Path) -> std::io::Result<()>) {
+    let file = std::env::temp_dir().join(format!("yardstick-{}-{name}.bin", std::process::id()));
+    write(&file).expect("room for the matrix in the scratch folder");
+    let others: Vec<Row> = [
+        other("AMGCL", &comparators().join("built/amgcl"), None, &file),
+        other("BoomerAMG", Path::new("/usr/bin/python3"), Some(&comparators().join("boomeramg.py")), &file),
+    ]
+    .into_iter()
+    .flatten()
+    .collect();
+    let _ = std::fs::remove_file(&file);
+    row.print(others.iter().map(|other| other.setup_s + other.solve_s).reduce(f64::min));
+    others.iter().for_each(|other| other.print(None));
+    if others.is_empty() {
+        println!("  (no comparator is installed; benches/yardstick/comparators/install does it)");
+    }
+}
+
+fn ours_on_foil(sheet: &foil::Sheet) -> Row {
+    let foil = sheet.foil();
+    let begin = cpu_s();
+    let mut solver = conduction::FoilSolver::new(&foil).expect("a system");
+    let ready = cpu_s();
+    let field = solver.solve(&sheet.sources(), &conduction::SolveOptions::default()).expect("a field");
+    let end = cpu_s();
+    let loss_w: f64 = sheet.sources().iter().map(|(cell, ampere)| ampere * field.potential_v[*cell]).sum();
+    println!("  {:.6} ohm", loss_w / (foil::CURRENT_A * foil::CURRENT_A));
+    Row {
+        name: "ours",
+        iterations: field.iterations,
+        setup_s: ready - begin,
+        solve_s: end - ready,
+        residual: field.relative_residual,
+        bytes: f64::NAN,
+    }
+}
+
 fn main() {
     let asked: Vec<String> = std::env::args().skip(1).filter(|word| !word.starts_with("--")).collect();
     let wanted = |name: String, all: [&str; 3]| {
@@ -115,7 +154,8 @@ fn main() {
     };
     for size in [Size::S, Size::M, Size::L] {
         for variant in [Variant::A, Variant::B] {
-            if !wanted(format!("{size:?}"), ["S", "M", "L"])
+            if asked.iter().any(|a| a == "foil")
+                || !wanted(format!("{size:?}"), ["S", "M", "L"])
                 || !wanted(format!("{variant:?}"), ["A", "B", ""])
             {
                 continue;
@@ -129,27 +169,17 @@ fn main() {
                 row.print(None);
                 continue;
             }
-            let file = std::env::temp_dir()
-                .join(format!("yardstick-{}-{size:?}{variant:?}.bin", std::process::id()));
-            matrix::write(&problem, &file).expect("room for the matrix in the scratch folder");
-            let others: Vec<Row> = [
-                other("AMGCL", &comparators().join("built/amgcl"), None, &file),
-                other(
-                    "BoomerAMG",
-                    Path::new("/usr/bin/python3"),
-                    Some(&comparators().join("boomeramg.py")),
-                    &file,
-                ),
-            ]
-            .into_iter()
-            .flatten()
-            .collect();
-            let _ = std::fs::remove_file(&file);
-            row.print(others.iter().map(|other| other.setup_s + other.solve_s).reduce(f64::min));
-            others.iter().for_each(|other| other.print(None));
-            if others.is_empty() {
-                println!("  (no comparator is installed; benches/yardstick/comparators/install does it)");
-            }
+            beside_others(&row, &format!("{size:?}{variant:?}"), |file| matrix::write(&problem, file));
+        }
+    }
+    if asked.iter().all(|a| a == "alone" || a == "foil") {
+        let sheet = foil::Sheet::new();
+        println!("foil: {} pixels", sheet.pixels());
+        let row = pool(1).install(|| ours_on_foil(&sheet));
+        if asked.iter().any(|word| word == "alone") {
+            row.print(None);
+        } else {
+            beside_others(&row, "foil", |file| sheet.write(file));
         }
     }
 }

@@ -6,12 +6,45 @@ use std::path::Path;
 
 use crate::problem::Problem;
 
-/// Writes rows and entries (64-bit), row starts and columns (32-bit), values and right side (double), little end first.
+/// A sparse system.
+#[derive(Default)]
+pub struct System {
+    pub starts: Vec<i32>,
+    pub columns: Vec<i32>,
+    pub values: Vec<f64>,
+    pub right: Vec<f64>,
+}
+
+impl System {
+    /// Adds a row's entries, columns ascending.
+    pub fn end_row(&mut self, entries: &[(i32, f64)]) {
+        self.columns.extend(entries.iter().map(|entry| entry.0));
+        self.values.extend(entries.iter().map(|entry| entry.1));
+        self.starts.push(self.columns.len() as i32);
+    }
+
+    /// Writes rows and entries (64-bit), row starts and columns (32-bit), values and right side (double), little end first.
+    pub fn write(&self, path: &Path) -> Result<(), Error> {
+        let mut file = BufWriter::new(File::create(path)?);
+        for size in [self.right.len() as i64, self.values.len() as i64] {
+            file.write_all(&size.to_le_bytes())?;
+        }
+        for index in self.starts.iter().chain(&self.columns) {
+            file.write_all(&index.to_le_bytes())?;
+        }
+        for value in self.values.iter().chain(&self.right) {
+            file.write_all(&value.to_le_bytes())?;
+        }
+        file.flush()
+    }
+}
+
+/// Writes the yardstick's system.
 pub fn write(problem: &Problem, path: &Path) -> Result<(), Error> {
     let grid = &problem.grid;
     let faces = problem.conductances.faces();
     let (nx, layer, cells) = (grid.nx(), grid.nx() * grid.ny(), grid.cells());
-    let (mut starts, mut columns, mut values) = (vec![0i32], Vec::new(), Vec::new());
+    let mut system = System { starts: vec![0], right: problem.power_w.clone(), ..System::default() };
     for cell in 0..cells {
         let before = |step: usize, g: &[f64]| cell.checked_sub(step).map_or(0.0, |other| g[other]);
         let sides = [
@@ -23,27 +56,12 @@ pub fn write(problem: &Problem, path: &Path) -> Result<(), Error> {
             (layer as i64, faces[2][cell]),
         ];
         let diagonal = problem.conductances.ground()[cell] + sides.iter().map(|(_, g)| g).sum::<f64>();
-        for (step, g) in sides.iter().filter(|(step, g)| *step < 0 && *g != 0.0) {
-            columns.push((cell as i64 + step) as i32);
-            values.push(-g);
-        }
-        columns.push(cell as i32);
-        values.push(diagonal);
-        for (step, g) in sides.iter().filter(|(step, g)| *step > 0 && *g != 0.0) {
-            columns.push((cell as i64 + step) as i32);
-            values.push(-g);
-        }
-        starts.push(columns.len() as i32);
+        let beside = sides.iter().filter(|(_, g)| *g != 0.0);
+        let mut entries: Vec<(i32, f64)> =
+            beside.map(|(step, g)| ((cell as i64 + step) as i32, -g)).collect();
+        entries.push((cell as i32, diagonal));
+        entries.sort_by_key(|entry| entry.0);
+        system.end_row(&entries);
     }
-    let mut file = BufWriter::new(File::create(path)?);
-    for size in [cells as i64, values.len() as i64] {
-        file.write_all(&size.to_le_bytes())?;
-    }
-    for index in starts.iter().chain(&columns) {
-        file.write_all(&index.to_le_bytes())?;
-    }
-    for value in values.iter().chain(&problem.power_w) {
-        file.write_all(&value.to_le_bytes())?;
-    }
-    file.flush()
+    system.write(path)
 }

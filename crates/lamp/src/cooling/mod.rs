@@ -11,6 +11,7 @@ pub mod duct_heat;
 pub mod fan;
 pub mod fins;
 pub mod natural_convection;
+pub mod natural_cylinder;
 pub mod openings;
 pub mod pin_bank;
 pub mod plate_fin_forced;

@@ -112,7 +112,7 @@ impl BranchCopper {
 
     fn ways_with(&self, circuit: &Circuit, ambient_c: f64, hot: impl Fn(&NetCopper) -> f64) -> Ways {
         let lead = |supply: &crate::circuit::Supply| {
-            super::finding::lead(supply.pads.lead, 1.0, ambient_c).map_or(0.0, |(drop_v, _)| drop_v)
+            super::lead::cold(supply.pads.lead, 1.0, ambient_c).map_or(0.0, |leads| leads.drop_v)
         };
         let mut ways = Ways {
             emitter_ohm: vec![0.0; circuit.lit.len()],

@@ -2,13 +2,13 @@
 
 use crate::as_built::{PlacedEmitter, Variant};
 use crate::circuit::{Circuit, EmitterString};
-use crate::copper_current::copper::{Conductor, RULE_LABEL, TraceKind, trace_rise_k, trace_width_mm};
+use crate::copper_current::copper::{RULE_LABEL, TraceKind, trace_rise_k, trace_width_mm};
 use crate::emitter_physics::forward_v;
 use crate::findings::{CopperFinding, IslandFinding, NeckFinding, StringFinding};
 use crate::gridding::Gridded;
 use crate::parallel::{Parallel, Task};
 
-use super::{CopperHeat, CopperLoss, loss_w, supplies, warmth};
+use super::{CopperHeat, CopperLoss, lead, loss_w, supplies, warmth};
 
 /// Rise, K, for which the width of the trace-width rule is told.
 const RULE_RISE_K: f64 = 20.0;
@@ -34,6 +34,8 @@ pub(crate) struct At<'a> {
 pub(crate) struct Parted<'a> {
     pub parallel: &'a Parallel,
     pub task: Task<'a>,
+    /// Temperature of the room, degC.
+    pub room_c: f64,
 }
 
 /// What a supply and its strings are like in one state.
@@ -50,7 +52,7 @@ impl Parted<'_> {
     /// The state settled, or at the first moment in a room of `cold_c` (degC); `edge` of the voltage tolerance added, -1 to 1.
     /// `None` where no currents are found.
     pub(super) fn state(&self, junction_c: &[f64], cold_c: Option<f64>, edge: f64) -> Option<PartedState> {
-        let Self { parallel, task } = self;
+        let Self { parallel, task, room_c } = self;
         let cold = cold_c.map(|room_c| (vec![room_c; junction_c.len()], parallel.ways_at(room_c)));
         let (junction_c, ways) = match &cold {
             Some((junction_c, ways)) => (&junction_c[..], ways),
@@ -61,9 +63,18 @@ impl Parted<'_> {
         let task = Task { ways, offset_v: &offset_v, ..*task };
         let found = parallel.currents(&task, junction_c)?;
         let all = 0..parallel.circuit.supplies.len();
+        // Shares are sought with leads as warm as the room; what their own warmth adds, once settled, comes on top.
+        let warmer_v = |s: usize| -> f64 {
+            let (lead, current_a) = (parallel.circuit.supplies[s].pads.lead, found.supply_a[s]);
+            let warm = lead::settled(lead, current_a, *room_c).filter(|_| cold_c.is_none());
+            warm.map_or(0.0, |leads| leads.drop_v - ways.lead_ohm[s] * current_a)
+        };
         Some(PartedState {
             emitter_drop_v: ways.emitter_ohm.iter().zip(&found.emitter_a).map(|(r, a)| r * a).collect(),
-            supply_v: all.clone().map(|s| parallel.supply_v(&task, &found, junction_c, s)).collect(),
+            supply_v: all
+                .clone()
+                .map(|s| parallel.supply_v(&task, &found, junction_c, s) + warmer_v(s))
+                .collect(),
             trunk_v: all.map(|s| ways.trunk_v(s, &found.supply_a)).collect(),
         })
     }
@@ -97,8 +108,8 @@ pub(crate) fn finding(
     let mut leads_w = 0.0;
     for (index, supply) in circuit.supplies.iter().enumerate() {
         let current_a = supply_current_a(variant, circuit, index, at);
-        if let Some(lead) = lead(supply.pads.lead, current_a, at.ambient_c) {
-            leads_w += lead.1;
+        if let Some(leads) = lead::settled(supply.pads.lead, current_a, at.ambient_c) {
+            leads_w += leads.loss_w;
         }
     }
     let all_w = at.emitters_w + loss + leads_w;
@@ -245,14 +256,6 @@ fn branching_loss_w(copper: &CopperLoss, losses: &[f64], string: &EmitterString,
     (unit_loss_w > 0.0).then(|| unit_w * losses.iter().sum::<f64>() / unit_loss_w)
 }
 
-/// Drop and loss of both leads, V and W.
-pub(crate) fn lead(lead: Option<crate::circuit::Lead>, current_a: f64, ambient_c: f64) -> Option<(f64, f64)> {
-    let lead = lead?;
-    let one = Conductor { length_m: lead.length_m, section_mm2: 1e6 * lead.section_m2 };
-    let loss = one.carrying(current_a, ambient_c)?;
-    Some((2.0 * loss.drop_v, 2.0 * loss.loss_w))
-}
-
 fn string_finding(
     variant: &Variant,
     circuit: &Circuit,
@@ -265,7 +268,8 @@ fn string_finding(
     let supply = &circuit.supplies[string.supply];
     let supply_a = supply_current_a(variant, circuit, string.supply, at);
     let copper_drop = copper_drop_v(copper, losses, string, at.drive_a);
-    let lead_drop_v = lead(supply.pads.lead, supply_a, at.ambient_c).map(|lead| lead.0);
+    let lead_drop_v = lead::settled(supply.pads.lead, supply_a, at.ambient_c).map(|l| l.drop_v);
+    let cold_lead_v = lead::cold(supply.pads.lead, supply_a, at.ambient_c).map_or(0.0, |l| l.drop_v);
     let sum = |junction: &dyn Fn(usize) -> f64| -> f64 {
         string
             .emitters
@@ -281,8 +285,8 @@ fn string_finding(
     let cold = sum(&|_| at.ambient_c);
     let plain = string.part.is_chain();
     let more = copper_drop.map(|drop| drop.0).unwrap_or(0.0) + lead_drop_v.unwrap_or(0.0);
-    let more_cold = copper_drop.map(|drop| drop.1).unwrap_or(0.0) * loss_w(1.0, 1.0, at.ambient_c)
-        + lead_drop_v.unwrap_or(0.0);
+    let more_cold =
+        copper_drop.map(|drop| drop.1).unwrap_or(0.0) * loss_w(1.0, 1.0, at.ambient_c) + cold_lead_v;
     StringFinding {
         name: string.name.clone(),
         emitters: string.emitters.iter().map(|e| variant.emitters[*e].reference.clone()).collect(),

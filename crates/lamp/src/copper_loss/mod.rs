@@ -6,6 +6,7 @@
 
 mod branches;
 mod finding;
+mod lead;
 mod map;
 mod supplies;
 mod warmth;

@@ -5,8 +5,8 @@ use crate::circuit::{Circuit, EmitterString};
 use crate::emitter_physics::forward_v;
 use crate::findings::{StringFinding, SupplyFinding};
 
-use super::finding::{At, copper_drop_v, lead, supply_current_a};
-use super::{CopperLoss, loss_w};
+use super::finding::{At, copper_drop_v, supply_current_a};
+use super::{CopperLoss, lead, loss_w};
 
 /// The findings of the supplies that light something.
 pub(super) fn findings(
@@ -27,11 +27,13 @@ pub(super) fn findings(
         let [driver_low_v, driver_v, driver_high_v] = [0, 1, 2].map(|edge| of(&settled[edge]));
         let [cold_v, cold_high_v] = [0, 1].map(|edge| of(&cold[edge]));
         let (least, most) = (supply.pads.voltage_least_v, supply.pads.voltage_most_v);
+        let leads = lead::settled(supply.pads.lead, current_a, at.ambient_c);
         let less = |a: Option<f64>, b: Option<f64>| Some(a? - b?);
         SupplyFinding {
             name: supply.pads.name.clone(),
             current_a,
-            lead_loss_w: lead(supply.pads.lead, current_a, at.ambient_c).map(|lead| lead.1),
+            lead_loss_w: leads.map(|leads| leads.loss_w),
+            lead_c: leads.map(|leads| leads.temperature_c),
             driver_v,
             driver_low_v,
             driver_high_v,
@@ -108,7 +110,7 @@ impl Needs<'_> {
         let copper = copper_drop_v(self.copper, self.losses, string, self.at.drive_a);
         let supply = &self.circuit.supplies[string.supply];
         let supply_a = supply_current_a(self.variant, self.circuit, string.supply, self.at);
-        let lead_v = lead(supply.pads.lead, supply_a, cold_c).map_or(0.0, |lead| lead.0);
+        let lead_v = lead::cold(supply.pads.lead, supply_a, cold_c).map_or(0.0, |leads| leads.drop_v);
         let copper_v = copper.map_or(0.0, |(_, at_20_degc)| at_20_degc * loss_w(1.0, 1.0, cold_c));
         Some(forward + edge * tolerance_v + copper_v + lead_v)
     }

@@ -98,6 +98,12 @@ pub fn supply() -> Value {
             always("name", text("Name.")),
             always("current_a", number("Current, A.")),
             always("lead_loss_w", number_or_null("Loss in both leads, W.")),
+            always(
+                "lead_c",
+                number_or_null(
+                    "Temperature of the leads, degC: bare wires on their own in still air. Insulated ones are cooler, those in a bundle hotter.",
+                ),
+            ),
             always("driver_v", number_or_null("Settled, emitters as their sheets say, V.")),
             always(
                 "driver_low_v",

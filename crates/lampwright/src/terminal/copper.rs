@@ -22,6 +22,10 @@ pub fn copper_section(copper: &CopperFinding, current_a: f64, width: usize) -> S
     );
     if copper.leads_w > 0.0 {
         let _ = write!(said, "; the leads lose {} W", three_digits(copper.leads_w));
+        let hottest = copper.supplies.iter().filter_map(|supply| supply.lead_c).reduce(f64::max);
+        if let Some(lead_c) = hottest {
+            let _ = write!(said, " and are {lead_c:.1} degC warm at most, each on its own in still air");
+        }
     }
     if let Some(island) = copper.islands.first() {
         let _ = write!(

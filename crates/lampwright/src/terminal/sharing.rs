@@ -182,6 +182,7 @@ mod tests {
             name: "A".into(),
             current_a: 1.0,
             lead_loss_w: None,
+            lead_c: None,
             driver_v: Some(11.0),
             driver_low_v: Some(10.5),
             driver_high_v: Some(11.5),
