@@ -23,16 +23,17 @@ struct Row {
     setup_s: f64,
     solve_s: f64,
     residual: f64,
-    bytes: f64,
+    bytes: Option<f64>,
 }
 
 impl Row {
     fn print(&self, best_other_s: Option<f64>) {
         let all = self.setup_s + self.solve_s;
         let ratio = best_other_s.map_or(String::new(), |other| format!("{:6.1} x less CPU", other / all));
+        let bytes = self.bytes.map_or(String::new(), |bytes| format!("{bytes:5.0} bytes a cell"));
         println!(
-            "  {:<10} {:>4} iterations  set-up {:7.3} s  solve {:7.3} s  all {:7.3} s  residual {:8.1e}  {:5.0} bytes a cell  {ratio}",
-            self.name, self.iterations, self.setup_s, self.solve_s, all, self.residual, self.bytes
+            "  {:<10} {:>4} iterations  set-up {:7.3} s  solve {:7.3} s  all {:7.3} s  residual {:8.1e}  {bytes}  {ratio}",
+            self.name, self.iterations, self.setup_s, self.solve_s, all, self.residual
         );
     }
 }
@@ -65,7 +66,7 @@ fn ours(problem: &Problem) -> Row {
         setup_s: ready - begin,
         solve_s: end - ready,
         residual: solution.relative_residual,
-        bytes: solver.bytes_per_cell(),
+        bytes: Some(solver.bytes_per_cell()),
     }
 }
 
@@ -106,7 +107,7 @@ fn other(name: &'static str, program: &Path, script: Option<&Path>, file: &Path)
     let text = String::from_utf8_lossy(&output.stdout);
     let numbers: Vec<f64> = text.split_whitespace().filter_map(|word| word.parse().ok()).collect();
     let [iterations, setup_s, solve_s, residual, bytes] = numbers[..] else { return None };
-    Some(Row { name, iterations: iterations as usize, setup_s, solve_s, residual, bytes })
+    Some(Row { name, iterations: iterations as usize, setup_s, solve_s, residual, bytes: Some(bytes) })
 }
 
 /// Prints a row beside what the comparators take for the same system.
@@ -143,7 +144,7 @@ fn ours_on_foil(sheet: &foil::Sheet) -> Row {
         setup_s: ready - begin,
         solve_s: end - ready,
         residual: field.relative_residual,
-        bytes: f64::NAN,
+        bytes: None,
     }
 }
 
