@@ -76,8 +76,10 @@ pub struct Run {
     pub sharing: Option<SharingFinding>,
     /// The bond line as built; `None` without one.
     pub bond: Option<BondFinding>,
-    /// Where every watt leaves, largest first.
+    /// Where every watt leaves: the heat's ways, largest first, each followed by its parts; then leads and light.
     pub ways_out: Vec<WayOutFinding>,
+    /// Sum of the ways that are no part of another, W: all that comes in.
+    pub ways_out_w: f64,
     /// Fins, fan, vents and housing; `None` where the heatsink is not given by its dimensions.
     pub air_side: Option<AirSideFinding>,
     /// Surfaces that can be touched, against burn thresholds.
@@ -238,18 +240,23 @@ pub struct EnergyBalance {
     pub relative_error: f64,
 }
 
-/// A way by which heat leaves.
+/// A way by which watts leave.
 #[derive(Debug, Clone, Serialize)]
 pub struct WayOutFinding {
+    /// Short fixed name: `board_face`, `board_back`, `base_front`, `base_back` or with fins `fins`, of these the housing's `walls`
+    /// and `vents`; `leads`, `light`.
+    pub name: &'static str,
     /// In plain words, such as "the board's emitter side".
     pub way: String,
-    /// Heat, W.
+    /// Watts.
     pub heat_w: f64,
-    /// Of it by convection (or a given film), W.
-    pub convection_w: f64,
-    /// Of it by radiation, W.
-    pub radiation_w: f64,
-    /// Whether it is part of the heat into the board; the loss in leads is not.
+    /// Of it by convection (or a given film), W; `None` where that is not known apart, and for light.
+    pub convection_w: Option<f64>,
+    /// Of it by radiation, W; `None` likewise.
+    pub radiation_w: Option<f64>,
+    /// Name of the way that this is a part of; it is counted there and not once more.
+    pub part_of: Option<&'static str>,
+    /// Whether it is part of the heat into the board; the loss in leads and the light are not.
     pub from_board: bool,
 }
 

@@ -80,14 +80,15 @@ export function whatIfTable(table, air) {
   ], air.what_ifs);
 }
 
-// Where every watt leaves.
+// Where every watt leaves: a row for each way, its parts set in under it, and the sum.
 export function waysOutTable(table, run) {
-  fillTable(table, "Where the heat leaves", [
-    { head: "by", word: true, cell: (w) => (w.from_board ? w.way : `${w.way} (beside the board)`) },
-    { head: "heat, W", cell: (w) => three(w.heat_w) },
-    { head: "convection, W", cell: (w) => three(w.convection_w) },
-    { head: "radiation, W", cell: (w) => three(w.radiation_w) },
-  ], run.ways_out);
+  const sum = { way: "all", heat_w: run.ways_out_w, all: true };
+  fillTable(table, "Where every watt leaves", [
+    { head: "by", word: true, cell: (w) => (w.part_of ? `of it ${w.way}` : w.way) },
+    { head: "leaves, W", cell: (w) => three(w.heat_w) },
+    { head: "convection, W", cell: (w) => (w.all ? "" : three(w.convection_w)) },
+    { head: "radiation, W", cell: (w) => (w.all ? "" : three(w.radiation_w)) },
+  ], [...run.ways_out, sum], (w) => (w.all ? "sum" : w.part_of ? "part" : ""));
 }
 
 // Surfaces that can burn, in sentences.

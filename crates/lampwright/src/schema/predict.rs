@@ -101,7 +101,14 @@ fn parts() -> Vec<Key> {
         always("sharing", or_null(super::sharing::sharing())),
         always("bond", or_null(bond())),
         always("limits", list("Limits with their margins, smallest margin first.", limit())),
-        always("ways_out", list("Where every watt leaves, largest first.", air::way_out())),
+        always(
+            "ways_out",
+            list(
+                "Where every watt leaves: the heat's ways, largest first, each followed by its parts; then leads and light.",
+                air::way_out(),
+            ),
+        ),
+        always("ways_out_w", number("Sum of the ways that are no part of another, W: all that comes in.")),
         always("air_side", or_null(air::air_side())),
         always("touch", list("Surfaces that can be touched, against burn thresholds.", air::touch())),
         always("energy_balance", energy_balance()),

@@ -11,6 +11,7 @@ mod lumped;
 mod natural;
 mod pressure;
 
+pub use enclosure::out_of_the_housing;
 pub use forced::{Passage, passage};
 pub use lumped::{Lumped, lumped, warming};
 pub use pressure::PressurePart;
