@@ -666,6 +666,28 @@ pub struct BondFinding {
     pub bow_costs_k: Option<f64>,
     /// Greatest pull that a screw must give to hold the board as told, N; `None` where nothing bends it.
     pub screw_pull_n: Option<f64>,
+    /// What changes of the contact would do, where it was asked.
+    pub what_ifs: Vec<ContactWhatIfFinding>,
     /// What the model of the bond line leaves out, and what stands against it.
     pub remarks: Vec<String>,
+}
+
+/// What a change of the contact between board and heatsink would do, solved in full.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct ContactWhatIfFinding {
+    /// What is changed: `without burrs`, `without bow`, `flat and free of burrs`, `no contact under D3`.
+    pub what: String,
+    /// Whether there is a steady state then.
+    pub steady: bool,
+    /// By how much the hottest junction (without emitters the board's hottest place) is hotter, K; less than 0 where it is cooler;
+    /// `None` without a steady state.
+    pub hotter_k: Option<f64>,
+    /// Hottest junction then, degC.
+    pub hottest_junction_c: Option<f64>,
+    /// Reference of its emitter.
+    pub hottest_emitter: Option<String>,
+    /// Reference of the emitter under which contact is missing, where that is the change.
+    pub under: Option<String>,
+    /// By how much its own junction is hotter, K.
+    pub there_hotter_k: Option<f64>,
 }

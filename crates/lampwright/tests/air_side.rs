@@ -33,6 +33,7 @@ fn core_run(lamp: &lamp::as_built::Lamp) -> Run {
         variants: Some(vec!["core".into()]),
         grid: COARSE,
         threads: 1,
+        contact: false,
     };
     let findings = predict(lamp, &question, &mut |_| {}, &AtomicBool::new(false), &mut || 0.0).unwrap();
     assert!(findings.runs[0].air_side.as_ref().unwrap().what_ifs.iter().all(|change| !change.solved));

@@ -129,6 +129,36 @@ fn effort() -> Vec<Key> {
     ]
 }
 
+fn contact_what_if() -> Value {
+    object(
+        "A change of the contact between board and heatsink.",
+        vec![
+            always(
+                "what",
+                text(
+                    "What is changed: without burrs, without bow, flat and free of burrs, no contact under an emitter.",
+                ),
+            ),
+            always("steady", yes_or_no("Whether there is a steady state then.")),
+            always(
+                "hotter_k",
+                number_or_null(
+                    "By how much the hottest junction (without emitters the board's hottest place) is hotter, K; less than 0: cooler; null without a steady state.",
+                ),
+            ),
+            always("hottest_junction_c", number_or_null("Hottest junction then, degC.")),
+            always("hottest_emitter", text_or_null("Reference of its emitter.")),
+            always(
+                "under",
+                text_or_null(
+                    "Reference of the emitter under which contact is missing, where that is the change.",
+                ),
+            ),
+            always("there_hotter_k", number_or_null("By how much its own junction is hotter, K.")),
+        ],
+    )
+}
+
 fn bond() -> Value {
     object(
         "The bond line as built: the gap between board and heatsink base, and what is in it; null without one.",
@@ -176,6 +206,13 @@ fn bond() -> Value {
                 "screw_pull_n",
                 number_or_null(
                     "Greatest pull that a screw must give to hold the board as told, N; null where nothing bends it.",
+                ),
+            ),
+            always(
+                "what_ifs",
+                list(
+                    "What changes of the contact would do, each solved in full; empty unless asked (--contact), which asks it at the nominal current.",
+                    contact_what_if(),
                 ),
             ),
             always(
