@@ -39,7 +39,9 @@ pub(crate) fn ways_out(
                 SurfaceKind::BaseBack if has_air => ("fins", "the heatsink's fins and back"),
                 SurfaceKind::BaseBack => ("base_back", kind.words()),
             };
-            row(name, words, convection_w + radiation_w, Some((convection_w, radiation_w)))
+            // A maker's figure does not tell film and radiation apart.
+            let apart = name != "fins" || stage.air().is_none_or(|air| air.0.stated.is_none());
+            row(name, words, convection_w + radiation_w, apart.then_some((convection_w, radiation_w)))
         })
         .collect();
     faces.sort_by(|a, b| b.heat_w.total_cmp(&a.heat_w));
@@ -140,8 +142,8 @@ fn fan_finding(side: &AirSide, fan: &FanState) -> Option<FanFinding> {
         stands: fan.stands,
         flow_l_per_s: 1e3 * fan.flow_m3_per_s,
         pressure_pa: fan.pressure_pa,
-        speed_m_per_s: fan.velocity_m_per_s,
-        reynolds: fan.reynolds,
+        speed_m_per_s: side.has_channels().then_some(fan.velocity_m_per_s),
+        reynolds: side.has_channels().then_some(fan.reynolds),
         spent: fan
             .parts
             .iter()

@@ -304,10 +304,10 @@ pub struct FanFinding {
     pub flow_l_per_s: f64,
     /// Pressure there, Pa.
     pub pressure_pa: f64,
-    /// Air between the fins, m/s.
-    pub speed_m_per_s: f64,
+    /// Air between the fins, m/s; `None` where a maker's table tells nothing of them.
+    pub speed_m_per_s: Option<f64>,
     /// Reynolds number there.
-    pub reynolds: f64,
+    pub reynolds: Option<f64>,
     /// What the pressure is spent on.
     pub spent: Vec<PressureFinding>,
     /// Curve of all fans at their voltage: flow, l/s, and pressure, Pa.

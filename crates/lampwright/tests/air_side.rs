@@ -172,3 +172,26 @@ fn every_watt_leaves_by_a_row() {
         }
     }
 }
+
+/// A heatsink by its maker's table, joined with the demo's fan and slots: more dust and less voltage mean less flow and a larger K/W, read
+/// from the table by hand between its points; of still air and of orientation the table says nothing, and nothing is said.
+#[test]
+fn a_makers_table_follows_fan_and_vents() {
+    let table = "resistance_by_flow = [[\"0.2 l/s\", \"4 K/W\"], [\"1 l/s\", \"2 K/W\"], [\"4 l/s\", \"0.8 K/W\"]]\n\
+                 pressure_by_flow = [[\"1 l/s\", \"1 Pa\"], [\"4 l/s\", \"10 Pa\"]]\n";
+    let run = core_run(&demo("fins = \"plates\"", table));
+    let air = run.air_side.as_ref().unwrap();
+    let what: Vec<&str> = air.what_ifs.iter().map(|change| change.what.as_str()).collect();
+    assert_eq!(what, ["the fan at half its voltage", "dust on 30 % of the vents"]);
+    let read = |q: f64| if q < 1.0 { 4.0 - 2.5 * (q - 0.2) } else { 2.0 - 0.4 * (q - 1.0) };
+    let flow = air.fan.as_ref().unwrap().flow_l_per_s;
+    assert!((air.k_per_w / read(flow) - 1.0).abs() < 2e-3, "{} at {flow} l/s", air.k_per_w);
+    assert_eq!(air.fan.as_ref().unwrap().speed_m_per_s, None);
+    for change in &air.what_ifs {
+        let then = change.flow_l_per_s.unwrap();
+        assert!(then < flow && change.solved && change.hotter_k.unwrap() > 0.5, "{change:?}");
+        assert!((change.k_per_w.unwrap() / read(then) - 1.0).abs() < 2e-3, "{change:?}");
+    }
+    let fins = run.ways_out.iter().find(|way| way.name == "fins").unwrap();
+    assert_eq!((fins.convection_w, fins.radiation_w), (None, None));
+}

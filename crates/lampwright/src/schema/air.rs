@@ -87,8 +87,13 @@ fn fan() -> Value {
             always("stands", yes_or_no("Whether it stands for lack of voltage.")),
             always("flow_l_per_s", number("Flow of all of them at the operating point, l/s.")),
             always("pressure_pa", number("Pressure there, Pa.")),
-            always("speed_m_per_s", number("Air between the fins, m/s.")),
-            always("reynolds", number("Reynolds number there.")),
+            always(
+                "speed_m_per_s",
+                number_or_null(
+                    "Air between the fins, m/s; null where a maker's table tells nothing of them.",
+                ),
+            ),
+            always("reynolds", number_or_null("Reynolds number there.")),
             always("spent", list("What the pressure is spent on.", part)),
             always("curve", list("Fans at their voltage.", numbers("Flow, l/s, and pressure, Pa.", 2))),
             always("system", list("What the system asks for.", numbers("Flow, l/s, and pressure, Pa.", 2))),

@@ -92,12 +92,14 @@ fn fan_words(fan: &FanFinding) -> String {
     let spent = largest.map_or_else(String::new, |part| {
         format!("; most pressure, {} Pa, goes into: {}", three_digits(part.pressure_pa), part.what)
     });
+    let speed = fan
+        .speed_m_per_s
+        .map_or_else(String::new, |speed| format!(", {} m/s between the fins", three_digits(speed)));
     format!(
-        "Fan at {} V: {} l/s against {} Pa, {} m/s between the fins{spent}.",
+        "Fan at {} V: {} l/s against {} Pa{speed}{spent}.",
         fan.voltage_v,
         three_digits(fan.flow_l_per_s),
-        three_digits(fan.pressure_pa),
-        three_digits(fan.speed_m_per_s)
+        three_digits(fan.pressure_pa)
     )
 }
 
@@ -160,8 +162,8 @@ mod tests {
             stands,
             flow_l_per_s: 1.39,
             pressure_pa: 9.18,
-            speed_m_per_s: 0.62,
-            reynolds: 200.0,
+            speed_m_per_s: Some(0.62),
+            reynolds: Some(200.0),
             spent: vec![lamp::findings::PressureFinding { what: "inlet slots".into(), pressure_pa: 8.32 }],
             curve: Vec::new(),
             system: Vec::new(),

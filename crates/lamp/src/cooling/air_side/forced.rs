@@ -1,7 +1,7 @@
 //! Along the channels: the film falls from their mouth on, and the air warms.
 
 use super::pressure::{Channel, channel};
-use super::{AirSide, AirState, Fins, FlowWay};
+use super::{AirSide, AirState, FanState, Fins, FlowWay};
 use crate::cooling::air::{Air, air};
 use crate::cooling::duct_friction::{fanning_turbulent_duct_petukhov, turbulent_part};
 use crate::cooling::duct_heat::{
@@ -50,7 +50,8 @@ pub fn passage(side: &AirSide, state: &AirState, spans_m: &[(f64, f64)]) -> Pass
         inlet_rise_k: state.inlet_rise_k,
         natural_w_per_m2_k: natural,
     };
-    let runs = state.fan.as_ref().filter(|fan| !fan.stands && fan.flow_m3_per_s > 0.0);
+    let own = |fan: &&FanState| side.stated.is_none() && !fan.stands && fan.flow_m3_per_s > 0.0;
+    let runs = state.fan.as_ref().filter(own);
     let (Some(fan), Some(fans)) = (runs, side.fans.as_ref()) else { return passage };
     let the_air = air(state.film_air_k);
     let of = channel(side, fans.way, fan.flow_m3_per_s, &the_air);

@@ -16,6 +16,7 @@ fn plates() -> AirSide {
         vents: Vec::new(),
         filter_pa_s_per_m3: 0.0,
         housing: None,
+        stated: None,
     }
 }
 
@@ -222,4 +223,41 @@ fn paint_helps_in_still_air() {
         lumped(&AirSide { emissivity, ..plates() }, Orientation::Sideways, 10.0, 298.15).rise_k
     };
     assert!(at(0.1) > at(0.5) && at(0.5) > at(0.9));
+}
+
+/// A maker's table and pressure drop with a fan, by hand. Fan 20 Pa - 5 Pa/(l/s) q, heatsink 5 Pa/(l/s) q: 2 l/s at 10 Pa, where the table
+/// says 1.5 K/W, so that 10 W are 15 K; neither emissivity nor orientation adds to what was measured. At half the voltage half the speed and
+/// a quarter of the pressure (fan laws): (5 - 2.5 q) = 5 q, 2/3 l/s, below the table: 2 K/W x 1 / (2/3) = 3 K/W.
+#[test]
+fn a_makers_table_at_the_operating_point_by_hand() {
+    let stated = Stated {
+        k_per_w_by_flow: vec![(1e-3, 2.0), (3e-3, 1.0)],
+        pressure_by_flow: Some(vec![(1e-3, 5.0), (3e-3, 15.0)]),
+        holds_for: "nothing".into(),
+    };
+    let curve = FanCurve::new(vec![(0.0, 20.0), (2e-3, 10.0), (4e-3, 0.0)]).unwrap();
+    let fan = FanSet { curve, stall_v: 3.0, ..fans(FlowWay::Along) };
+    let side =
+        AirSide { fins: Fins::Plain, emissivity: 0.9, fans: Some(fan), stated: Some(stated), ..plates() };
+    for (back, voltage_v, litres, k_per_w) in [
+        (Orientation::Up, 12.0, 2.0, 1.5),
+        (Orientation::Down, 12.0, 2.0, 1.5),
+        (Orientation::Sideways, 6.0, 2.0 / 3.0, 3.0),
+    ] {
+        let found = lumped(&side.with_fan_voltage(voltage_v), back, 10.0, 298.15);
+        let fan = found.state.fan.as_ref().unwrap();
+        assert!((1e3 * fan.flow_m3_per_s / litres - 1.0).abs() < 1e-6, "{voltage_v} V: {fan:?}");
+        assert!((found.rise_k / (10.0 * k_per_w) - 1.0).abs() < 1e-6, "{voltage_v} V: {} K", found.rise_k);
+        assert_eq!(found.radiation_w, 0.0);
+        assert_eq!(
+            fan.parts.iter().map(|p| p.what.as_str()).collect::<Vec<_>>()[0],
+            "the heatsink, as its maker states"
+        );
+    }
+    assert!(!side.is_unknown() && side.with_fan_voltage(1.0).is_unknown());
+    // Beyond the table: K/W held, pressure with the square of the flow: 15 Pa x 4.
+    let stated = side.stated.as_ref().unwrap();
+    assert_eq!((stated.k_per_w(6e-3), stated.k_per_w(0.0)), (Some(1.0), None));
+    assert!((stated.pressure_pa(6e-3).unwrap() - 60.0).abs() < 1e-9);
+    assert!((stated.pressure_pa(5e-4).unwrap() - 2.5).abs() < 1e-9);
 }
