@@ -94,16 +94,19 @@ pub(crate) struct AirParts {
 }
 
 impl AirParts {
-    fn of(state: &AirState, convection_w: f64) -> Self {
-        Self { warming_k: warming(state, convection_w).map(|k| 0.5 * k), housing_k: state.inlet_rise_k }
+    fn of(state: &AirState, convection_w: f64, rise_k: f64) -> Self {
+        Self {
+            warming_k: warming(state, convection_w, rise_k).map(|k| 0.5 * k),
+            housing_k: state.inlet_rise_k,
+        }
     }
 }
 
 /// The air's parts at the state found; `None` where the heatsink is not given by its dimensions.
 pub(crate) fn air_parts(stage: &Stage) -> Option<AirParts> {
     let (_, state, _) = stage.air()?;
-    let (_, convection_w, _) = stage.back()?;
-    Some(AirParts::of(state, convection_w))
+    let (rise_k, convection_w, _) = stage.back()?;
+    Some(AirParts::of(state, convection_w, rise_k))
 }
 
 /// The air side at the state found.
@@ -111,8 +114,8 @@ pub(crate) fn air_side(stage: &Stage, ambient_c: f64) -> Option<AirSideFinding> 
     let (side, state, back) = stage.air()?;
     let (rise_k, convection_w, radiation_w) = stage.back()?;
     let heat_w = convection_w + radiation_w;
-    let leaves_k = warming(state, convection_w);
-    let parts = AirParts::of(state, convection_w);
+    let leaves_k = warming(state, convection_w, rise_k);
+    let parts = AirParts::of(state, convection_w, rise_k);
     let housing_k = parts.housing_k;
     let warming_k = parts.warming_k.unwrap_or(0.0);
     let out = through_the_housing(stage, ambient_c).filter(|_| housing_k > 0.0);

@@ -195,6 +195,7 @@ fn fan(section: Option<&Section<'_>>) -> (Option<FanSet>, f64) {
     let stall = section.value("stall");
     let count = section.value_or_default("count").round();
     let way = if section.choice_or_default("blows") == "along" { FlowWay::Along } else { FlowWay::Onto };
+    let upwards = section.choice_or_default("towards") == "up";
     let filter = section.curve("filter").and_then(|points| points.last().copied());
     let filter = match filter {
         Some((flow, pressure)) if flow > 0.0 => pressure / flow,
@@ -216,7 +217,7 @@ fn fan(section: Option<&Section<'_>>) -> (Option<FanSet>, f64) {
         );
     }
     let stall_v = stall.unwrap_or(STALL * rated_v);
-    (Some(FanSet { curve, rated_v, voltage_v, stall_v, count: count as u32, way }), filter)
+    (Some(FanSet { curve, rated_v, voltage_v, stall_v, count: count as u32, way, upwards }), filter)
 }
 
 fn vent(section: &Section<'_>) -> Vent {

@@ -127,6 +127,7 @@ voltage = "9 V"
 stall = "4 V"
 count = 1
 blows = "along"
+towards = "up"
 filter = [["2 l/s", "4 Pa"]]
 [[variant.cu.vent]]
 name = "slots"

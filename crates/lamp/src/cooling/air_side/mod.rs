@@ -75,6 +75,8 @@ pub struct FanSet {
     pub count: u32,
     /// How the air meets the fins.
     pub way: FlowWay,
+    /// Along the channels: towards higher x or y (up, where the lamp looks sideways and they run along y), or lower.
+    pub upwards: bool,
 }
 
 /// Openings of one kind, all of which the whole flow passes side by side; several kinds are passed one after another.
@@ -180,6 +182,8 @@ pub struct AirState {
     pub natural_w_per_m2_k: f64,
     /// Black plates' area that radiates as much as the fins do, over the back's area.
     pub radiating_area: f64,
+    /// Where the back looks.
+    back: Orientation,
     /// Air at the film.
     film_air_k: f64,
     /// Ranges left and assumptions made.
@@ -287,12 +291,17 @@ impl AirSide {
             }
             None => natural::film(self, back, base_k, inlet_k, &mut remarks),
         };
+        if let Some(fan) = fan.as_ref().filter(|_| self.stated.is_none()) {
+            let warm = (back, base_rise_k - inlet_rise_k);
+            forced::mixed_remarks(self, warm, (fan, &air(film_air_k)), &mut remarks);
+        }
         AirState {
             fan,
             inlet_rise_k,
             draught_m3_per_s: 0.0,
             natural_w_per_m2_k,
             radiating_area: self.radiating_area(),
+            back,
             film_air_k,
             remarks,
         }

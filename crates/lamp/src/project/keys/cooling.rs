@@ -364,6 +364,14 @@ pub(super) const COOLING: &[Key] = &[
     ),
     key(
         "fan",
+        "towards",
+        Choice(&["up", "down"]),
+        Some("up"),
+        "Which way air that blows \"along\" goes: towards higher y (x), or lower. With upright channels that is with the warm air that rises, or \
+         against it.",
+    ),
+    key(
+        "fan",
         "filter",
         Curve(Q::Flow, Q::FanPressure),
         None,
