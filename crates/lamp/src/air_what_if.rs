@@ -34,18 +34,22 @@ impl Change {
         }
     }
 
-    /// The air side with this change; `None` where it would change nothing.
+    /// The air side with this change; `None` where it would change nothing, and where nothing is known of it.
     fn of(self, side: &AirSide, back: Orientation) -> Option<AirSide> {
         let at = |share: f64| {
             let fans = side.fans.as_ref().filter(|fans| fans.runs())?;
             Some(side.with_fan_voltage(share * fans.voltage_v))
         };
-        match self {
+        let changed = match self {
             Self::HalfTheVoltage => at(0.5),
             Self::FanStopped => at(0.0),
-            Self::UpsideDown => (back != Orientation::Sideways).then(|| side.clone()),
+            // A maker's table knows of no orientation.
+            Self::UpsideDown => {
+                (back != Orientation::Sideways && side.stated.is_none()).then(|| side.clone())
+            }
             Self::Dust => (!side.vents.is_empty()).then(|| side.with_vents_open(1.0 - DUST)),
-        }
+        };
+        changed.filter(|side| !side.is_unknown())
     }
 }
 

@@ -76,8 +76,10 @@ pub struct Run {
     pub sharing: Option<SharingFinding>,
     /// The bond line as built; `None` without one.
     pub bond: Option<BondFinding>,
-    /// Where every watt leaves, largest first.
+    /// Where every watt leaves: the heat's ways, largest first, each followed by its parts; then leads and light.
     pub ways_out: Vec<WayOutFinding>,
+    /// Sum of the ways that are no part of another, W: all that comes in.
+    pub ways_out_w: f64,
     /// Fins, fan, vents and housing; `None` where the heatsink is not given by its dimensions.
     pub air_side: Option<AirSideFinding>,
     /// Surfaces that can be touched, against burn thresholds.
@@ -238,18 +240,23 @@ pub struct EnergyBalance {
     pub relative_error: f64,
 }
 
-/// A way by which heat leaves.
+/// A way by which watts leave.
 #[derive(Debug, Clone, Serialize)]
 pub struct WayOutFinding {
+    /// Short fixed name: `board_face`, `board_back`, `base_front`, `base_back` or with fins `fins`, of these the housing's `walls`
+    /// and `vents`; `leads`, `light`.
+    pub name: &'static str,
     /// In plain words, such as "the board's emitter side".
     pub way: String,
-    /// Heat, W.
+    /// Watts.
     pub heat_w: f64,
-    /// Of it by convection (or a given film), W.
-    pub convection_w: f64,
-    /// Of it by radiation, W.
-    pub radiation_w: f64,
-    /// Whether it is part of the heat into the board; the loss in leads is not.
+    /// Of it by convection (or a given film), W; `None` where that is not known apart, and for light.
+    pub convection_w: Option<f64>,
+    /// Of it by radiation, W; `None` likewise.
+    pub radiation_w: Option<f64>,
+    /// Name of the way that this is a part of; it is counted there and not once more.
+    pub part_of: Option<&'static str>,
+    /// Whether it is part of the heat into the board; the loss in leads and the light are not.
     pub from_board: bool,
 }
 
@@ -297,10 +304,10 @@ pub struct FanFinding {
     pub flow_l_per_s: f64,
     /// Pressure there, Pa.
     pub pressure_pa: f64,
-    /// Air between the fins, m/s.
-    pub speed_m_per_s: f64,
+    /// Air between the fins, m/s; `None` where a maker's table tells nothing of them.
+    pub speed_m_per_s: Option<f64>,
     /// Reynolds number there.
-    pub reynolds: f64,
+    pub reynolds: Option<f64>,
     /// What the pressure is spent on.
     pub spent: Vec<PressureFinding>,
     /// Curve of all fans at their voltage: flow, l/s, and pressure, Pa.
@@ -661,6 +668,28 @@ pub struct BondFinding {
     pub bow_costs_k: Option<f64>,
     /// Greatest pull that a screw must give to hold the board as told, N; `None` where nothing bends it.
     pub screw_pull_n: Option<f64>,
+    /// What changes of the contact would do, where it was asked.
+    pub what_ifs: Vec<ContactWhatIfFinding>,
     /// What the model of the bond line leaves out, and what stands against it.
     pub remarks: Vec<String>,
+}
+
+/// What a change of the contact between board and heatsink would do, solved in full.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct ContactWhatIfFinding {
+    /// What is changed: `without burrs`, `without bow`, `flat and free of burrs`, `no contact under D3`.
+    pub what: String,
+    /// Whether there is a steady state then.
+    pub steady: bool,
+    /// By how much the hottest junction (without emitters the board's hottest place) is hotter, K; less than 0 where it is cooler;
+    /// `None` without a steady state.
+    pub hotter_k: Option<f64>,
+    /// Hottest junction then, degC.
+    pub hottest_junction_c: Option<f64>,
+    /// Reference of its emitter.
+    pub hottest_emitter: Option<String>,
+    /// Reference of the emitter under which contact is missing, where that is the change.
+    pub under: Option<String>,
+    /// By how much its own junction is hotter, K.
+    pub there_hotter_k: Option<f64>,
 }

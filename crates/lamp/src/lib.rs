@@ -5,6 +5,7 @@ mod air_what_if;
 pub mod as_built;
 pub mod bond_line;
 pub mod circuit;
+pub mod contact_what_if;
 pub mod cooling;
 pub mod copper_current;
 mod copper_loss;

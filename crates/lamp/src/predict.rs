@@ -6,6 +6,7 @@ use std::sync::{Mutex, PoisonError};
 use crate::air_what_if;
 use crate::as_built::{Cooling, Lamp, Variant};
 use crate::bond_line::BondWhatIf;
+use crate::contact_what_if::contact_what_ifs;
 use crate::findings::{FindingRemark, Findings, Run, RunState, SharingFinding, VariantFindings};
 use crate::model::{GridChoice, Model, ModelError};
 
@@ -16,6 +17,8 @@ pub struct Question {
     pub currents_a: Option<Vec<f64>>,
     /// Short names of the variants, instead of all.
     pub variants: Option<Vec<String>>,
+    /// Whether changes of the contact are solved, too, for every variant with a bond line at its nominal current.
+    pub contact: bool,
     /// Threads; 0 for one.
     pub threads: usize,
     /// How fine the grid is.
@@ -52,7 +55,8 @@ pub fn predict(
     let variants = chosen_variants(lamp, question)?;
     let currents = chosen_currents(lamp, question)?;
     let more = |v: &&Variant| usize::from(!v.flatness.is_even()) + usize::from(has_air(v));
-    let total = variants.len() * (currents.len() + 2) + variants.iter().map(more).sum::<usize>();
+    let contact = if question.contact { variants.len() } else { 0 };
+    let total = variants.len() * (currents.len() + 2) + contact + variants.iter().map(more).sum::<usize>();
     let desk = Mutex::new(Desk { progress, seconds, done: 0, total });
     // Variants do not touch one another: each thread takes the next one, and the findings keep the project's order.
     let next = AtomicUsize::new(0);
@@ -157,6 +161,15 @@ fn predict_variant(
     {
         tell("changing fan, vents and facing".into());
         air_what_if::solve(&mut model, (variant, lamp.facing), run, cancel)?;
+    }
+    if question.contact {
+        tell("changing the contact".into());
+        if let Some(run) = at_nominal(lamp, &mut runs) {
+            let found = contact_what_ifs(&mut model, variant, run, cancel, &mut |_| {})?;
+            if let Some(bond) = run.bond.as_mut() {
+                bond.what_ifs = found;
+            }
+        }
     }
     Ok(OneVariant { runs, variant: found })
 }

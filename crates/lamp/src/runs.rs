@@ -82,11 +82,13 @@ fn steady(parts: &RunParts, settled: &Settled, shared: Option<(Parted<'_>, Shari
     let sum = |value: fn(&EmitterFinding) -> Option<f64>| emitters.iter().filter_map(value).sum::<f64>();
     let balance = stage.energy_balance();
     let copper = copper(parts, settled, sum(|e| e.electrical_w), parted);
+    let radiant_w = sum(|e| e.radiant_w);
+    let (ways_out, ways_out_w) = air_finding::ways_out(stage, ambient_c, copper.as_ref(), radiant_w);
     Run {
         state: RunState::Steady,
         electrical_w: sum(|e| e.electrical_w),
         heat_w: balance.in_w,
-        radiant_w: sum(|e| e.radiant_w),
+        radiant_w,
         light_lm: sum(|e| e.flux_lm),
         sensors: sensors(parts, Some(&top)),
         hottest_board_c,
@@ -96,7 +98,8 @@ fn steady(parts: &RunParts, settled: &Settled, shared: Option<(Parted<'_>, Shari
         hottest_emitter: worst.map(|w| w.1.clone()),
         heat_patches: heat_patches(parts, &top),
         limits: limits(parts.lamp, parts.variant, &emitters, hottest_board_c, (&copper, &sharing)),
-        ways_out: air_finding::ways_out(stage, copper.as_ref()),
+        ways_out,
+        ways_out_w,
         air_side: air_finding::air_side(stage, ambient_c),
         touch: air_finding::touch(stage, ambient_c, hottest_board_c),
         copper,
@@ -168,6 +171,7 @@ fn blank(parts: &RunParts) -> Run {
         sharing: None,
         bond: None,
         ways_out: Vec::new(),
+        ways_out_w: 0.0,
         air_side: None,
         touch: Vec::new(),
         limits: Vec::new(),

@@ -9,7 +9,7 @@ use crate::cooling::natural_convection::Orientation;
 use crate::copper_loss::{CopperHeat, loss_w};
 use crate::faces::{Films, is_heatsink_back};
 use crate::findings::EnergyBalance;
-use crate::gridding::{Factors, Footprint, Gridded, Plan, Surface, air_back, back_face};
+use crate::gridding::{Factors, Footprint, Gridded, Plan, Surface, SurfaceKind, air_back, back_face};
 use crate::linear::Linear;
 use crate::model::ModelError;
 
@@ -168,11 +168,11 @@ impl Stage {
         backs.filter_map(|(s, f)| Some((&s.air.as_ref()?.side, f.air.as_ref()?, s.orientation))).next()
     }
 
-    /// Heat by each outer face, in words, by convection and by radiation, W.
-    pub fn ways_out(&self) -> Vec<(&'static str, f64, f64)> {
+    /// Heat by each outer face, by convection and by radiation, W.
+    pub fn ways_out(&self) -> Vec<(SurfaceKind, f64, f64)> {
         let heat = |(s, f): (&Surface, &Films)| {
             let (convection, radiation) = f.heat_w(s, &self.rise_k);
-            (s.kind.words(), convection, radiation)
+            (s.kind, convection, radiation)
         };
         self.gridded.surfaces.iter().zip(&self.films).map(heat).collect()
     }

@@ -11,7 +11,7 @@ export function airAnswer(air) {
   if (air.housing_k > 0.05) ways.push(`${number(air.housing_k)}\u00a0K because the air in the housing is warm${air.walls_w === null ? "" : ` (${three(air.vents_w)}\u00a0W leave by its vents with ${three(air.draught_l_per_s)}\u00a0l/s of draught, ${three(air.walls_w)}\u00a0W by its walls)`}`);
   const fan = air.fan && (air.fan.stands
     ? `The fan stands at ${air.fan.voltage_v}\u00a0V; the heatsink cools by itself. `
-    : `At ${air.fan.voltage_v}\u00a0V the fan moves ${three(air.fan.flow_l_per_s)}\u00a0l/s against ${three(air.fan.pressure_pa)}\u00a0Pa, ${three(air.fan.speed_m_per_s)}\u00a0m/s between the fins. `);
+    : `At ${air.fan.voltage_v}\u00a0V the fan moves ${three(air.fan.flow_l_per_s)}\u00a0l/s against ${three(air.fan.pressure_pa)}\u00a0Pa${air.fan.speed_m_per_s === null ? "" : `, ${three(air.fan.speed_m_per_s)}\u00a0m/s between the fins`}. `);
   return `${fan ?? ""}From the heatsink's back (${number(air.back_c)}\u00a0degC) to the room it is ${three(air.k_per_w)}\u00a0K/W: ${ways.join(", ")}.`;
 }
 
@@ -80,14 +80,15 @@ export function whatIfTable(table, air) {
   ], air.what_ifs);
 }
 
-// Where every watt leaves.
+// Where every watt leaves: a row for each way, its parts set in under it, and the sum.
 export function waysOutTable(table, run) {
-  fillTable(table, "Where the heat leaves", [
-    { head: "by", word: true, cell: (w) => (w.from_board ? w.way : `${w.way} (beside the board)`) },
-    { head: "heat, W", cell: (w) => three(w.heat_w) },
-    { head: "convection, W", cell: (w) => three(w.convection_w) },
-    { head: "radiation, W", cell: (w) => three(w.radiation_w) },
-  ], run.ways_out);
+  const sum = { way: "all", heat_w: run.ways_out_w, all: true };
+  fillTable(table, "Where every watt leaves", [
+    { head: "by", word: true, cell: (w) => (w.part_of ? `of it ${w.way}` : w.way) },
+    { head: "leaves, W", cell: (w) => three(w.heat_w) },
+    { head: "convection, W", cell: (w) => (w.all ? "" : three(w.convection_w)) },
+    { head: "radiation, W", cell: (w) => (w.all ? "" : three(w.radiation_w)) },
+  ], [...run.ways_out, sum], (w) => (w.all ? "sum" : w.part_of ? "part" : ""));
 }
 
 // Surfaces that can burn, in sentences.

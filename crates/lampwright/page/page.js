@@ -6,6 +6,7 @@ import { chart } from "./chart.js";
 import { COPPER_VIEWS, copperAnswer, copperRange, hottestWords, islandTable, neckTable, numbered, ruleWords, stringTable } from "./copper.js";
 import { BenchPart } from "./bench.js";
 import { OF_VARIANT, asGiven, fill, right, same, typed, wrong } from "./controls.js";
+import { ContactCosts } from "./contact.js";
 import { Lie, lieAnswer } from "./lie.js";
 import { scale } from "./scale.js";
 import { choiceAnswer, hotAnswer, laidOut, sources, wayAnswer } from "./sentences.js";
@@ -27,6 +28,7 @@ const lie = new Lie(by("lie-field"));
 
 const work = new Work({ strip: by("strip"), says: by("strip-says"), told: by("strip-told"), button: by("cancel") });
 new Plan({ work });
+const contactCosts = new ContactCosts({ work, asked: () => state.asked });
 const verdict = new Verdict({ work, variant: () => state.asked?.variant });
 
 const bench = new BenchPart(work);
@@ -43,6 +45,7 @@ function show(asked) {
 // Asks anew; `answered` keeps the history once there is an answer. A newer question stops an older one.
 async function see(asked, answered = remember, byButton = false) {
   state.asking?.stop();
+  contactCosts.stop();
   const job = work.begin(`Solving "${asked.variant}"`);
   state.asking = job;
   right();
@@ -342,6 +345,7 @@ function showSolved() {
   showField();
   showCopper(run);
   showLie(run);
+  contactCosts.show(run.bond !== null);
   showTables(run);
   showOrdered();
   verdict.show();
@@ -532,7 +536,7 @@ function showBroken(remarks) {
     make("p", {}, "The places are file, line and column. Mend the files, then load this page again: it reads the folder anew. ", make("code", {}, "lampwright check"), " says the same on the terminal."),
   );
   by("trouble").hidden = false;
-  for (const id of ["sheet", "lie", "behind-hot", "way", "choices", "laid-out", "plan", "bench", "verdict"]) by(id).hidden = true;
+  for (const id of ["sheet", "lie", "contact-costs", "behind-hot", "way", "choices", "laid-out", "plan", "bench", "verdict"]) by(id).hidden = true;
   for (const link of document.querySelectorAll("nav a")) link.hidden = true;
 }
 

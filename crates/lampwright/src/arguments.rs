@@ -92,6 +92,9 @@ pub struct PredictArguments {
     /// Room temperature, such as "35 degC", instead of that of lamp.toml.
     #[arg(long, value_name = "TEMPERATURE", allow_hyphen_values = true)]
     pub ambient: Option<String>,
+    /// Also solve what burrs, bow, and missing contact under each emitter in turn cost, at the nominal current.
+    #[arg(long)]
+    pub contact: bool,
     /// Leave the lamp folder's results/ as it is.
     #[arg(long)]
     pub no_write: bool,

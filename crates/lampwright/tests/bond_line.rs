@@ -5,6 +5,7 @@ use std::sync::atomic::AtomicBool;
 
 use lamp::bond_line::BondWhatIf;
 use lamp::model::{GridChoice, Model};
+use lamp::predict::{Question, predict};
 use lamp::project::{MemoryFolder, Reading, read};
 
 /// The demo with more in its lamp.toml.
@@ -87,4 +88,63 @@ fn what_ifs_of_the_bond_line_go_the_right_way_and_back() {
         (flat_bond.least_um, flat_bond.greatest_um, flat_bond.part_contact),
         (Some(50.0), Some(50.0), 1.0)
     );
+}
+
+/// What another contact costs, of both variants at the nominal current, against the lamps whose text says so from the beginning.
+/// Fields are solved to 1e-5 and films settle to 1e-4 of the heat, both ways: 4e-4 of the rise.
+#[test]
+fn contact_costs_are_those_of_lamps_written_so() {
+    let screws = "\n[screws]\nhole = \"3.2 mm\"\n";
+    let flatness =
+        |burr: &str, bow: &str| format!("\n[flatness]\nburr = \"{burr}\"\nboard_bow = \"{bow}\"\n");
+    let question = |contact: bool| Question {
+        currents_a: Some(vec![0.5, 1.05]),
+        grid: GridChoice { finest_pitch_m: Some(8e-4), cells_at_most: Some(60_000) },
+        threads: 2,
+        contact,
+        ..Question::default()
+    };
+    let found = |more: &str, contact: bool| {
+        let lamp = demo_with(&format!("{screws}{more}")).lamp.unwrap();
+        predict(&lamp, &question(contact), &mut |_| {}, &AtomicBool::new(false), &mut || 0.0).unwrap()
+    };
+    let built = found(&flatness("0.2 mm", "0.4 mm"), true);
+    let at = |findings: &lamp::findings::Findings, variant: usize| findings.runs[2 * variant + 1].clone();
+    assert!(built.runs[0].bond.as_ref().unwrap().what_ifs.is_empty(), "asked at the nominal current alone");
+    let written = [
+        ("without burrs", flatness("0 mm", "0.4 mm")),
+        ("without bow", flatness("0.2 mm", "0 mm")),
+        ("flat and free of burrs", flatness("0 mm", "0 mm")),
+    ];
+    for (what, text) in written {
+        let there = found(&text, false);
+        for variant in 0..2 {
+            let (now, then) = (at(&built, variant), at(&there, variant));
+            let all = now.bond.as_ref().unwrap().what_ifs.clone();
+            assert_eq!(all.len(), 3 + 8);
+            let one = all.iter().find(|one| one.what == what).unwrap();
+            let then_c = then.hottest_junction_c.unwrap();
+            let close = 4e-4 * (then_c - 25.0);
+            assert!((one.hottest_junction_c.unwrap() - then_c).abs() < close, "{what}: {one:?} {then_c}");
+            let hotter_k = then_c - now.hottest_junction_c.unwrap();
+            assert!((one.hotter_k.unwrap() - hotter_k).abs() < 2.0 * close, "{what}: {one:?} {hotter_k}");
+            assert!(hotter_k < 0.0 && one.there_hotter_k.is_none(), "{what}: {hotter_k}");
+        }
+    }
+    // Missing contact, against a model that is asked for nothing else: its region's edges are no lines of a written lamp's grid.
+    let lamp = demo_with(&format!("{screws}{}", flatness("0.2 mm", "0.4 mm"))).lamp.unwrap();
+    for (variant, built) in [at(&built, 0), at(&built, 1)].iter().enumerate() {
+        let mut model = Model::new(&lamp, &lamp.variants[variant], &question(false).grid, 1).unwrap();
+        model.what_if(BondWhatIf { no_contact_under: Some(2), ..BondWhatIf::default() }).unwrap();
+        let then = model.run(1.05, 25.0, &AtomicBool::new(false)).unwrap();
+        let d3 = |run: &lamp::findings::Run| run.emitters[2].junction_c.unwrap();
+        let all = &built.bond.as_ref().unwrap().what_ifs;
+        let one = all.iter().find(|one| one.under.as_deref() == Some("D3")).unwrap();
+        let there_k = d3(&then) - d3(built);
+        assert_eq!((one.what.as_str(), built.emitters[2].reference.as_str()), ("no contact under D3", "D3"));
+        assert!(
+            (one.there_hotter_k.unwrap() - there_k).abs() < 8e-4 * (d3(&then) - 25.0),
+            "{one:?} {there_k}"
+        );
+    }
 }

@@ -72,6 +72,7 @@ pub(crate) fn finding(line: &BondLine, variant: &Variant, gridded: &Gridded) -> 
         burrs_cost_k: None,
         bow_costs_k: None,
         screw_pull_n: line.laid.as_ref().and_then(|laid| laid.screw_pull_n),
+        what_ifs: Vec::new(),
         remarks: remarks(line, variant, &sums),
     })
 }

@@ -10,6 +10,7 @@ pub mod duct_friction;
 pub mod duct_heat;
 pub mod fan;
 pub mod fins;
+pub mod mixed;
 pub mod natural_convection;
 pub mod natural_cylinder;
 pub mod openings;

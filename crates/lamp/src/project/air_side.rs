@@ -2,7 +2,7 @@
 
 use super::document::Section;
 use crate::as_built::Cooling;
-use crate::cooling::air_side::{AirSide, FanSet, Fins, FlowWay, Housing, Vent};
+use crate::cooling::air_side::{AirSide, FanSet, Fins, FlowWay, Housing, Stated, Vent, between};
 use crate::cooling::fan::FanCurve;
 use crate::cooling::spreading::resistance_disc_on_plate_lee;
 use crate::material::Material;
@@ -54,16 +54,26 @@ pub(super) fn fins(
     base: Option<[f64; 2]>,
     material: Option<&Material>,
 ) -> Option<Option<AirSide>> {
-    let kind = section.choice("fins");
+    if section.choice("fins").is_none() && !section.has("fins") {
+        return None;
+    }
+    Some(side(section, air, base, material, section.choice("fins")))
+}
+
+/// An air side with these fins; `None` when something of it is missing or wrong, which is told.
+fn side(
+    section: &Section<'_>,
+    air: &Tables<'_>,
+    base: Option<[f64; 2]>,
+    material: Option<&Material>,
+    kind: Option<&str>,
+) -> Option<AirSide> {
     let along_y = section.choice_or_default("channels") == "along y";
     let dimensions = Dimensions::read(section);
     let emissivity = emissivity(section);
     let (fans, filter_pa_s_per_m3) = fan(air.fan.as_ref());
     let vents = air.vents.iter().map(vent).collect();
     let housing = air.housing.as_ref().map(housing);
-    if kind.is_none() && !section.has("fins") {
-        return None;
-    }
     let side = || -> Option<AirSide> {
         let ([x, y], material) = (base?, material?);
         let (along_m, across_m) = if along_y { (y, x) } else { (x, y) };
@@ -86,12 +96,13 @@ pub(super) fn fins(
             vents,
             filter_pa_s_per_m3,
             housing,
+            stated: None,
         })
     };
     if let Some(housing) = air.housing.as_ref().filter(|_| air.vents.is_empty()) {
         housing.warn("wall_area", "the housing has no [[vent]]: its heat leaves through the walls alone");
     }
-    Some(side())
+    side()
 }
 
 /// Dimensions of fins as written.
@@ -184,6 +195,7 @@ fn fan(section: Option<&Section<'_>>) -> (Option<FanSet>, f64) {
     let stall = section.value("stall");
     let count = section.value_or_default("count").round();
     let way = if section.choice_or_default("blows") == "along" { FlowWay::Along } else { FlowWay::Onto };
+    let upwards = section.choice_or_default("towards") == "up";
     let filter = section.curve("filter").and_then(|points| points.last().copied());
     let filter = match filter {
         Some((flow, pressure)) if flow > 0.0 => pressure / flow,
@@ -205,7 +217,7 @@ fn fan(section: Option<&Section<'_>>) -> (Option<FanSet>, f64) {
         );
     }
     let stall_v = stall.unwrap_or(STALL * rated_v);
-    (Some(FanSet { curve, rated_v, voltage_v, stall_v, count: count as u32, way }), filter)
+    (Some(FanSet { curve, rated_v, voltage_v, stall_v, count: count as u32, way, upwards }), filter)
 }
 
 fn vent(section: &Section<'_>) -> Vent {
@@ -264,7 +276,12 @@ pub(super) fn stated(
             between(&curve, at)
         }
         (None, Some((_, None, at_key))) => {
-            section.error(key, format!("the maker's table needs \"{at_key}\" to be read at"));
+            section.error(
+                key,
+                format!(
+                    "the maker's table needs \"{at_key}\" to be read at, or a [fan] whose flow is then found"
+                ),
+            );
             return Some(None);
         }
         (None, None) => return Some(None),
@@ -273,31 +290,132 @@ pub(super) fn stated(
         section.error(key, "a resistance of 0 K/W is none: it must be more");
         return Some(None);
     }
-    let Some([sx, sy]) = source else { return Some(Some(Cooling::Resistance { k_per_w })) };
-    let ([x, y], thickness_m, material) = match (base, thickness_m, material) {
-        (Some(base), Some(thickness), Some(material)) => (base, thickness, material),
-        _ => return Some(None),
-    };
-    if sx > x * 1.001 || sy > y * 1.001 {
-        section
-            .error("stated_source", "the source for which the resistance is stated is larger than the base");
+    let Some(source) = source else { return Some(Some(Cooling::Resistance { k_per_w })) };
+    let (Some(base), Some(thickness_m), Some(material)) = (base, thickness_m, material) else {
         return Some(None);
+    };
+    let film = behind_source(section, key, k_per_w, (source, base), (thickness_m, material));
+    Some(film.map(|h_w_per_m2_k| Cooling::Film { h_w_per_m2_k }))
+}
+
+/// A maker's table joined with the fan, which finds the flow at which it is read; the inner `None` when something is missing or wrong.
+/// The outer one where there is no table, no fan, or the flow or speed is given.
+pub(super) fn joined(
+    section: &Section<'_>,
+    air: &Tables<'_>,
+    base: Option<[f64; 2]>,
+    thickness_m: Option<f64>,
+    material: Option<&Material>,
+) -> Option<Option<AirSide>> {
+    let by_speed = section.has("resistance_by_speed");
+    let (key, at_key, pressure_key) = if by_speed {
+        ("resistance_by_speed", "at_speed", "pressure_by_speed")
+    } else {
+        ("resistance_by_flow", "at_flow", "pressure_by_flow")
+    };
+    if !section.has(key) || section.has(at_key) || air.fan.is_none() {
+        return None;
     }
-    match behind_the_base(k_per_w, [sx, sy], [x, y], thickness_m, material.kz_w_per_m_k) {
-        Some(h_w_per_m2_k) => Some(Some(Cooling::Film { h_w_per_m2_k })),
-        None => {
+    let table = section.curve(key);
+    let pressure = section.curve(pressure_key);
+    let area_m2 = section.value("speed_area");
+    let source = section.pair("stated_source");
+    let kind = if section.has("fins") { section.choice("fins") } else { Some("none") };
+    let side = side(section, air, base, material, kind);
+    let join = || -> Option<AirSide> {
+        let others = ["resistance", if by_speed { "resistance_by_flow" } else { "resistance_by_speed" }];
+        if let Some(other) = others.into_iter().find(|other| section.has(other)) {
+            section.error(key, format!("give only one of {key} and {other} for the heatsink"));
+            return None;
+        }
+        let (mut side, table, base, thickness_m, material) = (side?, table?, base?, thickness_m?, material?);
+        if by_speed && area_m2.is_none() {
+            section.error(
+                key,
+                "a table over speed needs \"speed_area\", the cross-section over which its maker means the speed, to be joined with [fan]; or                  \"at_speed\" without the fan",
+            );
+            return None;
+        }
+        // What is over the speed becomes over the flow.
+        let to_flow = if by_speed { area_m2? } else { 1.0 };
+        let flows =
+            |curve: Vec<(f64, f64)>| curve.into_iter().map(|(x, y)| (x * to_flow, y)).collect::<Vec<_>>();
+        if pressure.is_none() && !section.has(pressure_key) && matches!(side.fins, Fins::Plain) {
             section.error(
                 key,
                 format!(
-                    "{k_per_w} K/W from a source of {:.1} x {:.1} mm is less than the base alone costs: the figure must be for a larger source \
-                     or a thicker base",
-                    1e3 * sx,
-                    1e3 * sy
+                    "the flow through the heatsink cannot be found: give its maker's pressure drop as \"{pressure_key}\", or fins = \"plates\" \
+                     with fin_count, fin_height and fin_thickness, whose channels then ask for the pressure; or \"{at_key}\" without the fan"
                 ),
             );
-            Some(None)
+            return None;
         }
+        let mut points = flows(table);
+        for (_, k_per_w) in &mut points {
+            let from_back = match source {
+                Some(source) => {
+                    behind_source(section, key, *k_per_w, (source, base), (thickness_m, material))?.recip()
+                        / side.back_m2()
+                }
+                None => *k_per_w,
+            };
+            if from_back <= 0.0 {
+                section.error(key, "a resistance of 0 K/W is none: it must be more");
+                return None;
+            }
+            *k_per_w = from_back;
+        }
+        let holds_for = match source {
+            Some([x, y]) => format!(
+                "it is stated for a source of {:.1} x {:.1} mm in the middle of a base like this one, whose own part is taken off",
+                1e3 * x,
+                1e3 * y
+            ),
+            None => "no source is stated for it (stated_source): it is taken from the base's back, so that a base which its maker's figure \
+                     holds is counted twice"
+                .to_owned(),
+        };
+        side.stated =
+            Some(Stated { k_per_w_by_flow: points, pressure_by_flow: pressure.map(flows), holds_for });
+        if side.is_unknown() {
+            section.error(
+                key,
+                "the fan stands, and the table says nothing of still air: give a point at a flow of 0, or a voltage at which the fan turns",
+            );
+            return None;
+        }
+        Some(side)
+    };
+    Some(join())
+}
+
+/// The film behind the base for a stated resistance from a source on it, W/m²/K; what stands against it is told.
+fn behind_source(
+    section: &Section<'_>,
+    key: &'static str,
+    k_per_w: f64,
+    (source, base): ([f64; 2], [f64; 2]),
+    (thickness_m, material): (f64, &Material),
+) -> Option<f64> {
+    let [sx, sy] = source;
+    if sx > base[0] * 1.001 || sy > base[1] * 1.001 {
+        section
+            .error("stated_source", "the source for which the resistance is stated is larger than the base");
+        return None;
     }
+    let film = behind_the_base(k_per_w, source, base, thickness_m, material.kz_w_per_m_k);
+    if film.is_none() {
+        section.error(
+            key,
+            format!(
+                "{k_per_w} K/W from a source of {:.1} x {:.1} mm is less than the base alone costs: the figure must be for a larger source \
+                 or a thicker base",
+                1e3 * sx,
+                1e3 * sy
+            ),
+        );
+    }
+    film
 }
 
 /// Film on the base's back with which a source in its middle has this highest resistance to the room, by Lee et al.
@@ -313,13 +431,6 @@ fn behind_the_base(k_per_w: f64, source: [f64; 2], base: [f64; 2], thickness_m: 
         if at(middle) > k_per_w { low = middle } else { high = middle }
     }
     Some(low)
-}
-
-/// Straight between the points.
-fn between(curve: &[(f64, f64)], at: f64) -> f64 {
-    let after = curve.partition_point(|p| p.0 < at).min(curve.len().saturating_sub(1));
-    let (b, a) = (curve[after], curve[after.saturating_sub(1)]);
-    if b.0 > a.0 { a.1 + (b.1 - a.1) * (at - a.0) / (b.0 - a.0) } else { b.1 }
 }
 
 #[cfg(test)]

@@ -21,8 +21,13 @@ pub(super) fn heatsink(
         if section.has("material") { None } else { Material::known(section.default_text("material")) }
     });
     let offset = section.pair_or_default("offset");
-    let stated = air_side::stated(section, base, thickness_m, material.as_ref());
-    let fins = air_side::fins(section, air, base, material.as_ref());
+    let joined = air_side::joined(section, air, base, thickness_m, material.as_ref());
+    let (stated, fins) = if joined.is_some() {
+        (None, joined)
+    } else {
+        let stated = air_side::stated(section, base, thickness_m, material.as_ref());
+        (stated, air_side::fins(section, air, base, material.as_ref()))
+    };
     let cooling = match (stated, section.value("h"), fins) {
         (Some(cooling), None, None) => cooling,
         (None, Some(h_w_per_m2_k), None) => Some(Cooling::Film { h_w_per_m2_k }),

@@ -98,10 +98,10 @@ pub const BOARD_KINDS: &[&str] =
     &["fr4 one-layer", "fr4 two-layer", "aluminium core", "copper core", "layers"];
 
 /// All keys of lamp.toml, table by table.
-pub const LAMP_KEYS: &[Key] = &JOINED;
+pub static LAMP_KEYS: &[Key] = &JOINED;
 
 const PARTS: [&[Key]; 4] = [common::LAMP, uncertain::UNCERTAIN, cooling::COOLING, boards::BOARDS];
-const JOINED: [Key; PARTS[0].len() + PARTS[1].len() + PARTS[2].len() + PARTS[3].len()] = joined();
+static JOINED: [Key; PARTS[0].len() + PARTS[1].len() + PARTS[2].len() + PARTS[3].len()] = joined();
 
 /// The parts one after the other; done by the compiler, which also counts.
 const fn joined<const N: usize>() -> [Key; N] {

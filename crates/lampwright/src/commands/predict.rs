@@ -25,7 +25,8 @@ pub fn predict(arguments: &PredictArguments, console: &Console) -> Result<Outcom
     let (mut lamp, remarks) = usable(project::read(&folder))?;
     lamp.ambient_c = ambient_c.unwrap_or(lamp.ambient_c);
     let variants = variants(&lamp, &arguments.variants)?;
-    let question = Question { currents_a, variants, threads: threads(), ..Question::default() };
+    let contact = arguments.contact;
+    let question = Question { currents_a, variants, contact, threads: threads(), ..Question::default() };
     let findings = findings(&lamp, remarks, &question, &stop_flag())?;
     if console.json() {
         console.object(&findings)?;

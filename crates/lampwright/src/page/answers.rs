@@ -4,7 +4,7 @@ use axum::Json;
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Response};
 use lamp::bond_line::GapMap;
-use lamp::findings::{FindingRemark, Run};
+use lamp::findings::{ContactWhatIfFinding, FindingRemark, Run};
 use lamp::model::{CopperMap, Depth, ModelError, Slice};
 use serde::Serialize;
 
@@ -65,6 +65,16 @@ pub(super) struct Solved {
     /// The gap between board and heatsink, where it is uneven.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub gap_map: Option<GapMap>,
+}
+
+/// What changes of the contact would do, of the question as asked.
+#[derive(Debug, Clone, Serialize)]
+pub(super) struct ContactAnswer {
+    /// Drive current, A, and room, degC, of all of them.
+    pub current_a: f64,
+    pub ambient_c: f64,
+    /// Empty without a steady state as built.
+    pub what_ifs: Vec<ContactWhatIfFinding>,
 }
 
 /// What is being worked on.

@@ -7,6 +7,7 @@ const FILES: &[(&str, &str, &str)] = &[
     ("index.html", "text/html; charset=utf-8", include_str!("../../page/index.html")),
     ("page.css", "text/css; charset=utf-8", include_str!("../../page/page.css")),
     ("page.js", "text/javascript; charset=utf-8", include_str!("../../page/page.js")),
+    ("contact.js", "text/javascript; charset=utf-8", include_str!("../../page/contact.js")),
     ("air.js", "text/javascript; charset=utf-8", include_str!("../../page/air.js")),
     ("board.js", "text/javascript; charset=utf-8", include_str!("../../page/board.js")),
     ("copper.js", "text/javascript; charset=utf-8", include_str!("../../page/copper.js")),

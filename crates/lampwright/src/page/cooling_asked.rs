@@ -51,6 +51,12 @@ impl CoolingAsked {
                     }
                     side = side.with_fan_voltage(fan_v);
                 }
+                if side.is_unknown() {
+                    return Err(Trouble::typed(
+                        "fan",
+                        "the fan would stand, and the maker's table says nothing of the heatsink in still air",
+                    ));
+                }
                 Ok(Some(Cooling::Air(Box::new(side))))
             }
             (own, None, None) => Ok(Some(own.clone())),

@@ -88,6 +88,7 @@ fn router<F: LogFolder + Send + Sync + 'static>(desk: Arc<Desk<F>>, port: u16) -
         )
         .route("/api/lamp", get(lamp::<F>))
         .route("/api/solve", get(solve::<F>))
+        .route("/api/contact", get(contact::<F>))
         .route("/api/verdict", get(verdict::<F>))
         .route("/api/plan", get(plan::<F>))
         .route("/api/work", get(work::<F>))
@@ -140,6 +141,18 @@ async fn solve<F: LogFolder + Send + Sync + 'static>(
         Ok(Err(trouble)) => trouble.into_response(),
         Err(_) => Trouble::fault("the calculation broke off; the terminal may say why").into_response(),
     }
+}
+
+/// What changes of the contact would do; stopped as `solve` is.
+async fn contact<F: LogFolder + Send + Sync + 'static>(
+    State(desk): State<Arc<Desk<F>>>,
+    Query(asked): Query<Asked>,
+) -> Response {
+    let (asked_as, variant) = (asked.asked_as.clone(), asked.variant.clone());
+    worked(desk, &asked_as, &variant, move |desk, working| {
+        Ok(answers::json(&desk.lamp.shop().contact(&asked, working)?))
+    })
+    .await
 }
 
 /// Fit and verdict of all variants; stopped as `solve` is.

@@ -6,13 +6,14 @@ use std::time::Instant;
 
 use lamp::as_built::{Bond, Cooling, Facing, Lamp, Variant};
 use lamp::bond_line::BondWhatIf;
+use lamp::contact_what_if::contact_what_ifs;
 use lamp::cooling::air_side::AirSide;
 use lamp::drawing::drawing;
 use lamp::findings::Run;
 use lamp::model::{GridChoice, Model};
 use lamp::project::Reading;
 
-use super::answers::{About, AboutVariant, Solved, Trouble};
+use super::answers::{About, AboutVariant, ContactAnswer, Solved, Trouble};
 use super::at_work::Working;
 use super::cooling_asked::CoolingAsked;
 use super::question::{Asked, FACINGS, Numbers};
@@ -81,7 +82,40 @@ impl Shop {
 
     /// Solves a question until `working` is told to stop. What is made by then stays: the grid, and the field as a start.
     pub fn solve(&self, asked: &Asked, working: &Working) -> Result<Solved, Trouble> {
-        let numbers = asked.numbers()?;
+        let (variant, mut warm) = self.taken(asked, working)?;
+        let (ready, run) = self.run(&mut warm, variant, asked, asked.contact(variant)?, working)?;
+        let slice = asked
+            .depth
+            .filter(|_| run.hottest_board_c.is_some())
+            .map(|depth| ready.model.slice(depth, PITCH_M));
+        let gap_map = asked.depth.and_then(|_| ready.model.gap_map(GAP_PITCH_M));
+        Ok(Solved {
+            copper_map: asked.copper_layer.and_then(|layer| ready.model.copper_map(layer)),
+            copper_layers: ready.model.copper_layers(),
+            depths: ready.model.depths(),
+            run,
+            slice,
+            gap_map,
+        })
+    }
+
+    /// What changes of the contact would do, from the contact as built; all else as asked.
+    pub fn contact(&self, asked: &Asked, working: &Working) -> Result<ContactAnswer, Trouble> {
+        let (variant, mut warm) = self.taken(asked, working)?;
+        let (ready, built) = self.run(&mut warm, variant, asked, BondWhatIf::default(), working)?;
+        // The field will be that of another contact.
+        ready.last = None;
+        let mut tell = |what: &str| working.tell(what);
+        let what_ifs = contact_what_ifs(&mut ready.model, variant, &built, working.cancel(), &mut tell)?;
+        Ok(ContactAnswer { current_a: built.current_a, ambient_c: built.ambient_c, what_ifs })
+    }
+
+    /// The variant asked for, and its model once no other question has it.
+    fn taken(
+        &self,
+        asked: &Asked,
+        working: &Working,
+    ) -> Result<(&Variant, MutexGuard<'_, Option<Warm>>), Trouble> {
         let Some(lamp) = &self.reading.lamp else {
             return Err(Trouble::plain("the lamp has errors; they are listed on the page"));
         };
@@ -89,11 +123,25 @@ impl Shop {
             lamp.variants.iter().position(|variant| variant.name == asked.variant).ok_or_else(|| {
                 Trouble::typed("variant", format!("there is no variant \"{}\"", asked.variant))
             })?;
-        let mut warm = unpoisoned(&self.warm[index]);
-        let go_on = || if working.is_cancelled() { Err(Trouble::cancelled()) } else { Ok(()) };
-        go_on()?;
+        let warm = unpoisoned(&self.warm[index]);
+        go_on(working)?;
+        Ok((&lamp.variants[index], warm))
+    }
+
+    /// Brings a model to what is asked, with this contact, and solves it where it has not just been.
+    fn run<'a>(
+        &self,
+        warm: &'a mut Option<Warm>,
+        variant: &Variant,
+        asked: &Asked,
+        contact: BondWhatIf,
+        working: &Working,
+    ) -> Result<(&'a mut Warm, Run), Trouble> {
+        let numbers = asked.numbers()?;
+        let Some(lamp) = &self.reading.lamp else {
+            return Err(Trouble::plain("the lamp has errors; they are listed on the page"));
+        };
         let began = Instant::now();
-        let variant = &lamp.variants[index];
         let ready = match warm.take() {
             Some(ready) => ready,
             None => {
@@ -109,38 +157,28 @@ impl Shop {
             }
         };
         let ready = warm.insert(ready);
-        go_on()?;
+        go_on(working)?;
         working.tell(format!("solving {} cells", ready.model.cells()));
         ready.adjust(variant, numbers)?;
         ready.turn(numbers.facing.unwrap_or(lamp.facing))?;
-        ready.touch(asked.contact(variant)?)?;
-        go_on()?;
-        let run = match &ready.last {
-            Some((same, run)) if *same == numbers => run.clone(),
-            _ => {
-                let current_a = numbers.current_a.unwrap_or(lamp.nominal_current_a);
-                let ambient_c = numbers.ambient_c.unwrap_or(lamp.ambient_c);
-                ready.last = None;
-                let mut run = ready.model.run(current_a, ambient_c, working.cancel())?;
-                run.seconds = began.elapsed().as_secs_f64();
-                ready.last = Some((numbers, run.clone()));
-                run
-            }
-        };
-        let slice = asked
-            .depth
-            .filter(|_| run.hottest_board_c.is_some())
-            .map(|depth| ready.model.slice(depth, PITCH_M));
-        let gap_map = asked.depth.and_then(|_| ready.model.gap_map(GAP_PITCH_M));
-        Ok(Solved {
-            copper_map: asked.copper_layer.and_then(|layer| ready.model.copper_map(layer)),
-            copper_layers: ready.model.copper_layers(),
-            depths: ready.model.depths(),
-            run,
-            slice,
-            gap_map,
-        })
+        ready.touch(contact)?;
+        go_on(working)?;
+        if let Some((_, run)) = ready.last.as_ref().filter(|(same, _)| *same == numbers) {
+            let run = run.clone();
+            return Ok((ready, run));
+        }
+        let current_a = numbers.current_a.unwrap_or(lamp.nominal_current_a);
+        let ambient_c = numbers.ambient_c.unwrap_or(lamp.ambient_c);
+        ready.last = None;
+        let mut run = ready.model.run(current_a, ambient_c, working.cancel())?;
+        run.seconds = began.elapsed().as_secs_f64();
+        ready.last = Some((numbers, run.clone()));
+        Ok((ready, run))
     }
+}
+
+fn go_on(working: &Working) -> Result<(), Trouble> {
+    if working.is_cancelled() { Err(Trouble::cancelled()) } else { Ok(()) }
 }
 
 impl Warm {

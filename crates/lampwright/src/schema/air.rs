@@ -3,21 +3,44 @@
 use serde_json::{Value, json};
 
 use super::build::{
-    always, count, list, number, number_or_null, numbers, object, or_null, text, word, yes_or_no,
+    always, count, list, number, number_or_null, numbers, object, or_null, text, text_or_null, word,
+    yes_or_no,
 };
 
-/// A way by which heat leaves.
+/// A way by which watts leave.
 pub(super) fn way_out() -> Value {
+    let names =
+        ["board_face", "board_back", "base_front", "base_back", "fins", "walls", "vents", "leads", "light"];
     object(
-        "A way by which heat leaves.",
+        "A way by which watts leave.",
         vec![
+            always(
+                "name",
+                word(
+                    "Which way: the board's emitter side and open back, the heatsink base beside the board and its back (fins where they are given), a housing's walls and vents, leads, light.",
+                    &names,
+                ),
+            ),
             always("way", text("In plain words.")),
-            always("heat_w", number("Heat, W.")),
-            always("convection_w", number("Of it by convection or a given film, W.")),
-            always("radiation_w", number("Of it by radiation, W.")),
+            always("heat_w", number("Watts.")),
+            always(
+                "convection_w",
+                number_or_null(
+                    "Of it by convection or a given film, W; null where not known apart, and for light.",
+                ),
+            ),
+            always("radiation_w", number_or_null("Of it by radiation, W; null likewise.")),
+            always(
+                "part_of",
+                text_or_null(
+                    "Name of the way that this is a part of, in which it is counted; null: counted by itself.",
+                ),
+            ),
             always(
                 "from_board",
-                yes_or_no("Whether it is part of the heat into the board; the loss in leads is not."),
+                yes_or_no(
+                    "Whether it is part of the heat into the board; the loss in leads and the light are not.",
+                ),
             ),
         ],
     )
@@ -64,8 +87,13 @@ fn fan() -> Value {
             always("stands", yes_or_no("Whether it stands for lack of voltage.")),
             always("flow_l_per_s", number("Flow of all of them at the operating point, l/s.")),
             always("pressure_pa", number("Pressure there, Pa.")),
-            always("speed_m_per_s", number("Air between the fins, m/s.")),
-            always("reynolds", number("Reynolds number there.")),
+            always(
+                "speed_m_per_s",
+                number_or_null(
+                    "Air between the fins, m/s; null where a maker's table tells nothing of them.",
+                ),
+            ),
+            always("reynolds", number_or_null("Reynolds number there.")),
             always("spent", list("What the pressure is spent on.", part)),
             always("curve", list("Fans at their voltage.", numbers("Flow, l/s, and pressure, Pa.", 2))),
             always("system", list("What the system asks for.", numbers("Flow, l/s, and pressure, Pa.", 2))),

@@ -101,7 +101,14 @@ fn parts() -> Vec<Key> {
         always("sharing", or_null(super::sharing::sharing())),
         always("bond", or_null(bond())),
         always("limits", list("Limits with their margins, smallest margin first.", limit())),
-        always("ways_out", list("Where every watt leaves, largest first.", air::way_out())),
+        always(
+            "ways_out",
+            list(
+                "Where every watt leaves: the heat's ways, largest first, each followed by its parts; then leads and light.",
+                air::way_out(),
+            ),
+        ),
+        always("ways_out_w", number("Sum of the ways that are no part of another, W: all that comes in.")),
         always("air_side", or_null(air::air_side())),
         always("touch", list("Surfaces that can be touched, against burn thresholds.", air::touch())),
         always("energy_balance", energy_balance()),
@@ -120,6 +127,36 @@ fn effort() -> Vec<Key> {
         always("seconds", number("Wall time of this run, s.")),
         always("remarks", list("What was noticed about this run.", remark())),
     ]
+}
+
+fn contact_what_if() -> Value {
+    object(
+        "A change of the contact between board and heatsink.",
+        vec![
+            always(
+                "what",
+                text(
+                    "What is changed: without burrs, without bow, flat and free of burrs, no contact under an emitter.",
+                ),
+            ),
+            always("steady", yes_or_no("Whether there is a steady state then.")),
+            always(
+                "hotter_k",
+                number_or_null(
+                    "By how much the hottest junction (without emitters the board's hottest place) is hotter, K; less than 0: cooler; null without a steady state.",
+                ),
+            ),
+            always("hottest_junction_c", number_or_null("Hottest junction then, degC.")),
+            always("hottest_emitter", text_or_null("Reference of its emitter.")),
+            always(
+                "under",
+                text_or_null(
+                    "Reference of the emitter under which contact is missing, where that is the change.",
+                ),
+            ),
+            always("there_hotter_k", number_or_null("By how much its own junction is hotter, K.")),
+        ],
+    )
 }
 
 fn bond() -> Value {
@@ -169,6 +206,13 @@ fn bond() -> Value {
                 "screw_pull_n",
                 number_or_null(
                     "Greatest pull that a screw must give to hold the board as told, N; null where nothing bends it.",
+                ),
+            ),
+            always(
+                "what_ifs",
+                list(
+                    "What changes of the contact would do, each solved in full; empty unless asked (--contact), which asks it at the nominal current.",
+                    contact_what_if(),
                 ),
             ),
             always(

@@ -1,4 +1,4 @@
-//! The air side as a maker reads it: where the heat leaves, the fan's operating point, what changes would do, what may burn.
+//! The air side as a maker reads it: where every watt leaves, the fan's operating point, what changes would do, what may burn.
 
 use lamp::findings::{AirSideFinding, FanFinding, Run, TouchFinding};
 
@@ -10,23 +10,8 @@ pub fn air_section(run: &Run, width: usize) -> String {
     let mut out = String::new();
     if !run.ways_out.is_empty() {
         out += "\n";
-        out += &bold(&format!("Where the heat leaves at {} A\n", run.current_a));
-        let mut table = Columns::new();
-        table.column("by", "", Align::Left);
-        for head in ["heat", "convection", "radiation"] {
-            table.column(head, "W", Align::Right);
-        }
-        for way in &run.ways_out {
-            let name =
-                if way.from_board { way.way.clone() } else { format!("{} (beside the board)", way.way) };
-            table.row(vec![
-                name,
-                three_digits(way.heat_w),
-                three_digits(way.convection_w),
-                three_digits(way.radiation_w),
-            ]);
-        }
-        out += &table.text(width);
+        out += &bold(&format!("Where every watt leaves at {} A\n", run.current_a));
+        out += &ways_out_table(run).text(width);
     }
     if let Some(air) = &run.air_side {
         out += "\n";
@@ -42,6 +27,27 @@ pub fn air_section(run: &Run, width: usize) -> String {
         out += &paragraph(&touch_words(touch), width, 2);
     }
     out
+}
+
+/// A row for each way, its parts set in under it, and the sum.
+fn ways_out_table(run: &Run) -> Columns {
+    let mut table = Columns::new();
+    table.column("by", "", Align::Left);
+    for (head, unit) in [("leaves", "W"), ("convection", "W"), ("radiation", "W")] {
+        table.column(head, unit, Align::Right);
+    }
+    let or_nothing = |watts: Option<f64>| watts.map_or_else(|| NOTHING.to_owned(), three_digits);
+    for way in &run.ways_out {
+        let set_in = if way.part_of.is_some() { "  of it " } else { "" };
+        table.row(vec![
+            format!("{set_in}{}", way.way),
+            three_digits(way.heat_w),
+            or_nothing(way.convection_w),
+            or_nothing(way.radiation_w),
+        ]);
+    }
+    table.row(vec!["all".to_owned(), three_digits(run.ways_out_w), String::new(), String::new()]);
+    table
 }
 
 fn way_words(air: &AirSideFinding) -> String {
@@ -86,12 +92,14 @@ fn fan_words(fan: &FanFinding) -> String {
     let spent = largest.map_or_else(String::new, |part| {
         format!("; most pressure, {} Pa, goes into: {}", three_digits(part.pressure_pa), part.what)
     });
+    let speed = fan
+        .speed_m_per_s
+        .map_or_else(String::new, |speed| format!(", {} m/s between the fins", three_digits(speed)));
     format!(
-        "Fan at {} V: {} l/s against {} Pa, {} m/s between the fins{spent}.",
+        "Fan at {} V: {} l/s against {} Pa{speed}{spent}.",
         fan.voltage_v,
         three_digits(fan.flow_l_per_s),
-        three_digits(fan.pressure_pa),
-        three_digits(fan.speed_m_per_s)
+        three_digits(fan.pressure_pa)
     )
 }
 
@@ -154,8 +162,8 @@ mod tests {
             stands,
             flow_l_per_s: 1.39,
             pressure_pa: 9.18,
-            speed_m_per_s: 0.62,
-            reynolds: 200.0,
+            speed_m_per_s: Some(0.62),
+            reynolds: Some(200.0),
             spent: vec![lamp::findings::PressureFinding { what: "inlet slots".into(), pressure_pa: 8.32 }],
             curve: Vec::new(),
             system: Vec::new(),

@@ -5,6 +5,7 @@ mod bench;
 mod bench_findings;
 mod bond;
 mod cautions;
+mod contact;
 mod copper;
 mod copper_places;
 mod fabrication;

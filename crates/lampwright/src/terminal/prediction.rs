@@ -10,6 +10,7 @@ use lamp::findings::{
 use super::air::air_section;
 use super::bond::bond_section;
 use super::cautions::cautions;
+use super::contact::contact_section;
 use super::copper::copper_section;
 use super::numbers::{NOTHING, tenths, thousands, thousandths, three_digits, with_error};
 use super::remarks::remark_lines;
@@ -154,6 +155,7 @@ fn section(findings: &Findings, variant: &VariantFindings, nominal_a: f64, width
     }
     if let Some(bond) = &shown.bond {
         out += &bond_section(bond, shown, width);
+        out += &contact_section(shown, width);
     }
     out += "\n";
     for line in [runaway_words(variant), Some(balance_words(shown)), Some(grid_words(shown, &runs))]

@@ -63,6 +63,7 @@ fn run(variant: &str, current_a: f64, junction_c: f64) -> Run {
         sharing: None,
         bond: None,
         ways_out: Vec::new(),
+        ways_out_w: 0.0,
         air_side: None,
         touch: Vec::new(),
         limits: vec![limit("board", 66.4, 105.0), limit("junction of D6", junction_c, 150.0)],

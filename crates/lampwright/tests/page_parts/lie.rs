@@ -57,6 +57,33 @@ fn the_gap_is_shown_over_the_board_and_answers_what_ifs() {
     assert!(junction_c(&mut browser) > built);
     browser.value("document.getElementById('undo').click()");
     browser.wait_for("document.getElementById('contact').value === 'flat'");
+    browser.wait_for(SETTLED);
+
+    // All changes of the contact on request, as the program answers them; asked of the contact as built, whatever was chosen.
+    browser.value("document.getElementById('contact-see').click()");
+    browser.wait_for("document.querySelectorAll('#contact-table tbody tr').length === 11");
+    let costs = served.json("/api/contact?variant=plain&contact=flat");
+    let all = costs["what_ifs"].as_array().unwrap();
+    let shown = browser.value("[...document.querySelectorAll('#contact-table tbody tr')].map(r => [...r.cells].map(c => c.textContent.replace('\\u2212', '-')))");
+    for (row, one) in shown.as_array().unwrap().iter().zip(all) {
+        assert_eq!(row[0], one["what"]);
+        let close = |cell: usize, key: &str| {
+            let told: f64 = row[cell].as_str().unwrap().parse().unwrap();
+            // Half of the last digit, and what two solves leave.
+            assert!((told - one[key].as_f64().unwrap()).abs() < 0.1, "{row} {one}");
+        };
+        close(1, "hotter_k");
+        if one["under"].is_string() {
+            close(3, "there_hotter_k");
+        }
+    }
+    let says = browser.value("document.getElementById('contact-costs-say').textContent");
+    assert!(says.as_str().unwrap().contains("missing contact costs most under D"), "{says}");
+    let gain = all.iter().find(|one| one["what"] == "flat and free of burrs").unwrap();
+    assert!((gain["hotter_k"].as_f64().unwrap() - (flat - built)).abs() < 0.15, "{gain} {flat} {built}");
+    // Another question lets the table go.
+    type_into(&mut browser, "current", "0.5 A");
+    assert_eq!(browser.value("document.getElementById('contact-scroller').hidden"), true);
     assert!(browser.troubles.is_empty(), "{:?}", browser.troubles);
 }
 
@@ -66,6 +93,10 @@ fn an_even_bond_line_has_no_map() {
     let served = serve_demo();
     let answer = served.solved("variant=core&depth=0");
     assert!(answer.get("gap_map").is_none());
+    let costs = served.json("/api/contact?variant=core&current=0.5%20A");
+    let all = costs["what_ifs"].as_array().unwrap();
+    assert_eq!((all.len(), costs["current_a"].as_f64()), (8, Some(0.5)), "{costs}");
+    assert!(all.iter().all(|one| one["there_hotter_k"].as_f64().unwrap() > 0.0), "{costs}");
     let wrong = served.json("/api/solve?variant=core&contact=nothing");
     assert!(wrong["text"].as_str().unwrap().contains("without burrs"), "{wrong}");
 }

@@ -14,6 +14,21 @@ fn passing_m2(side: &AirSide) -> f64 {
     if inverse > 0.0 { inverse.powf(-0.5) } else { 0.0 }
 }
 
+/// Heat out of the housing by its walls and with the air through its vents, W, when the mixed air inside is warmer than the room:
+/// `U A dT` and `rho cp V dT`; `None` without a housing or without warm air in it.
+#[must_use]
+pub fn out_of_the_housing(side: &AirSide, state: &AirState, ambient_k: f64) -> Option<(f64, f64)> {
+    let rise = state.inlet_rise_k;
+    let housing = side.housing.as_ref().filter(|_| rise > 0.0)?;
+    Some((housing.walls_w(rise), draught_w(rise, state.draught_m3_per_s, ambient_k)))
+}
+
+/// Heat that air of this rise over the room carries, W.
+fn draught_w(rise_k: f64, flow_m3_per_s: f64, ambient_k: f64) -> f64 {
+    let a = air(ambient_k + rise_k);
+    a.density_kg_per_m3 * a.cp_j_per_kg_k * flow_m3_per_s * rise_k
+}
+
 /// The state in which the mixed air inside takes up from the fins what leaves with the draught and through the walls,
 /// `Q = (rho cp V + U A) (Ti - Ta)`; `at` gives the state for air inside at a rise, K. It lies between the room and the base.
 pub(super) fn settled(
@@ -26,10 +41,7 @@ pub(super) fn settled(
     let area = passing_m2(side);
     let draught =
         |rise: f64| flow_chimney_two_openings(1.0, area, housing.height_m, ambient_k + rise, ambient_k);
-    let out = |rise: f64| {
-        let a = air(ambient_k + rise);
-        a.density_kg_per_m3 * a.cp_j_per_kg_k * draught(rise) * rise + housing.walls_w(rise)
-    };
+    let out = |rise: f64| draught_w(rise, draught(rise), ambient_k) + housing.walls_w(rise);
     let into = |rise: f64| {
         let (convection, radiation, _) = heat_at(side, &at(rise), base_rise_k, ambient_k);
         convection + radiation

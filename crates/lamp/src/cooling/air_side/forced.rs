@@ -1,7 +1,7 @@
 //! Along the channels: the film falls from their mouth on, and the air warms.
 
 use super::pressure::{Channel, channel};
-use super::{AirSide, AirState, Fins, FlowWay};
+use super::{AirSide, AirState, FanState, Fins, FlowWay};
 use crate::cooling::air::{Air, air};
 use crate::cooling::duct_friction::{fanning_turbulent_duct_petukhov, turbulent_part};
 use crate::cooling::duct_heat::{
@@ -9,14 +9,14 @@ use crate::cooling::duct_heat::{
     nusselt_turbulent_duct_gnielinski,
 };
 use crate::cooling::fins::{efficiency_pin_fin_incropera, efficiency_straight_fin_harper_brown};
+use crate::cooling::mixed::{Meeting, film_mixed_incropera, grashof_over_reynolds_squared};
+use crate::cooling::natural_convection::Orientation;
 use crate::cooling::pin_bank::nusselt_pins_in_line_zukauskas;
 
 /// Stephan's number of parallel plates far from their mouth.
 const STEPHAN_FAR: f64 = 7.55;
 /// Least rise of a face over the room, K, at which its film against the room means anything.
 const LEAST_RISE_K: f64 = 1e-3;
-/// Exponent that joins forced and natural convection (Incropera et al., section 9.9).
-const MIXED: f64 = 3.0;
 
 /// What the air meets on its way along a strip of the base's back: the same for every strip cut at the same places.
 #[derive(Debug, Clone, PartialEq)]
@@ -36,21 +36,23 @@ pub struct Passage {
 struct Leg {
     span: usize,
     length_m: f64,
+    /// Forced convection alone.
     film_w_per_m2_k: f64,
+    meeting: Meeting,
 }
 
 /// The way of the air over spans along the channels: where each begins and ends, m from the base's edge, ascending.
 #[must_use]
 pub fn passage(side: &AirSide, state: &AirState, spans_m: &[(f64, f64)]) -> Passage {
-    let natural = state.natural_w_per_m2_k;
     let mut passage = Passage {
         ways: Vec::new(),
         lengths_m: spans_m.iter().map(|(from, to)| to - from).collect(),
         per_width: None,
         inlet_rise_k: state.inlet_rise_k,
-        natural_w_per_m2_k: natural,
+        natural_w_per_m2_k: state.natural_w_per_m2_k,
     };
-    let runs = state.fan.as_ref().filter(|fan| !fan.stands && fan.flow_m3_per_s > 0.0);
+    let own = |fan: &&FanState| side.stated.is_none() && !fan.stands && fan.flow_m3_per_s > 0.0;
+    let runs = state.fan.as_ref().filter(own);
     let (Some(fan), Some(fans)) = (runs, side.fans.as_ref()) else { return passage };
     let the_air = air(state.film_air_k);
     let of = channel(side, fans.way, fan.flow_m3_per_s, &the_air);
@@ -59,25 +61,31 @@ pub fn passage(side: &AirSide, state: &AirState, spans_m: &[(f64, f64)]) -> Pass
     passage.per_width = Some(heat_capacity * fan.flow_m3_per_s / halves / side.across_m);
     // A fin conducts along itself too: its efficiency is that of the whole way.
     let mean = nusselt_between(side, &of, 0.0, of.length_m, &the_air);
-    let leg = |span: usize, x0: f64, x1: f64| {
-        let forced = film(side, &of, nusselt_between(side, &of, x0, x1, &the_air), mean, &the_air);
-        let film_w_per_m2_k = (forced.powf(MIXED) + natural.powf(MIXED)).powf(1.0 / MIXED);
-        Leg { span, length_m: x1 - x0, film_w_per_m2_k }
+    let leg = |span: usize, x0: f64, x1: f64, upwards: bool| Leg {
+        span,
+        length_m: x1 - x0,
+        film_w_per_m2_k: film(side, &of, nusselt_between(side, &of, x0, x1, &the_air), mean, &the_air),
+        meeting: meeting(side, state.back, upwards),
     };
     let spans = spans_m.iter().copied().enumerate();
     let middle = 0.5 * side.along_m;
     match fans.way {
         FlowWay::Along => {
-            passage.ways =
-                vec![spans.filter(|s| s.1.1 > s.1.0).map(|(k, (from, to))| leg(k, from, to)).collect()];
+            let spans = spans.filter(|s| s.1.1 > s.1.0);
+            let end = side.along_m;
+            passage.ways = vec![if fans.upwards {
+                spans.map(|(k, (from, to))| leg(k, from, to, true)).collect()
+            } else {
+                spans.rev().map(|(k, (from, to))| leg(k, (end - to).max(0.0), end - from, false)).collect()
+            }];
         }
         // A span across the middle belongs to both ways.
         FlowWay::Onto => {
             let up = spans.clone().filter(|s| s.1.1 > middle.max(s.1.0));
             let down = spans.rev().filter(|s| s.1.0 < middle.min(s.1.1));
             passage.ways = vec![
-                up.map(|(k, (from, to))| leg(k, (from - middle).max(0.0), to - middle)).collect(),
-                down.map(|(k, (from, to))| leg(k, (middle - to).max(0.0), middle - from)).collect(),
+                up.map(|(k, (from, to))| leg(k, (from - middle).max(0.0), to - middle, true)).collect(),
+                down.map(|(k, (from, to))| leg(k, (middle - to).max(0.0), middle - from, false)).collect(),
             ];
         }
     }
@@ -86,12 +94,15 @@ pub fn passage(side: &AirSide, state: &AirState, spans_m: &[(f64, f64)]) -> Pass
 
 impl Passage {
     /// Convection from each span of a strip of this width whose faces are `rise_k` above the room: film against the room, W/m²/K,
-    /// 0 or more, and the air's mean rise above the room where it leaves.
+    /// 0 or more, and the mean rise above the room of the fan's air where it leaves.
+    ///
+    /// Natural convection, which draws air of its own, joins the forced one span by span, so that a fan that hardly turns leaves the
+    /// heatsink to it.
     #[must_use]
     pub fn films(&self, width_m: f64, rise_k: &[f64]) -> (Vec<f64>, f64) {
+        let natural = |r: &f64| against_room(self.natural_w_per_m2_k * (r - self.inlet_rise_k), *r);
         let Some(per_width) = self.per_width else {
-            let film = |r: &f64| against_room(self.natural_w_per_m2_k * (r - self.inlet_rise_k), *r);
-            return (rise_k.iter().map(film).collect(), self.inlet_rise_k);
+            return (rise_k.iter().map(natural).collect(), self.inlet_rise_k);
         };
         let mut films = vec![0.0; rise_k.len()];
         let stream = (per_width * width_m).max(1e-12);
@@ -106,7 +117,9 @@ impl Passage {
                 let heat = stream * (rise - air_rise) * -(-leg.film_w_per_m2_k * area / stream).exp_m1();
                 if heat.is_finite() {
                     if let Some(film) = films.get_mut(leg.span) {
-                        *film += against_room(heat / area, *rise) * leg.length_m / length;
+                        let forced = against_room(heat / area, *rise);
+                        *film +=
+                            film_mixed_incropera(forced, natural(rise), leg.meeting) * leg.length_m / length;
                     }
                     air_rise += heat / stream;
                 }
@@ -114,6 +127,16 @@ impl Passage {
             leaves += air_rise / self.ways.len() as f64;
         }
         (films, leaves)
+    }
+}
+
+/// How the fan's air meets the rising one on a way towards higher x or y, or lower.
+fn meeting(side: &AirSide, back: Orientation, upwards: bool) -> Meeting {
+    match back {
+        Orientation::Up | Orientation::Down => Meeting::Level,
+        Orientation::Sideways if !side.along_y => Meeting::Across,
+        Orientation::Sideways if upwards => Meeting::Assisting,
+        Orientation::Sideways => Meeting::Opposing,
     }
 }
 
@@ -173,6 +196,34 @@ fn nusselt_between(side: &AirSide, of: &Channel, x0: f64, x1: f64, air: &Air) ->
     let turbulent = nusselt_turbulent_duct_gnielinski(re, air.pr, fanning_turbulent_duct_petukhov(re));
     // The relation for turbulent flow is for long ducts; near the mouth thin layers conduct better than it says.
     (1.0 - part) * laminar + part * turbulent.max(laminar)
+}
+
+/// What must be said where natural convection is about as strong as the forced one.
+pub(super) fn mixed_remarks(
+    side: &AirSide,
+    (back, rise_k): (Orientation, f64),
+    (fan, the_air): (&FanState, &Air),
+    all: &mut Vec<String>,
+) {
+    let Some(fans) = side.fans.as_ref().filter(|_| !fan.stands && fan.flow_m3_per_s > 0.0) else { return };
+    let of = channel(side, fans.way, fan.flow_m3_per_s, the_air);
+    let ratio = grashof_over_reynolds_squared(the_air.beta_per_k, rise_k, of.length_m, of.velocity_m_per_s);
+    if !(0.1..=10.0).contains(&ratio) {
+        return;
+    }
+    let ways = match fans.way {
+        FlowWay::Along => vec![meeting(side, back, fans.upwards)],
+        FlowWay::Onto => vec![meeting(side, back, true), meeting(side, back, false)],
+    };
+    let against = if ways.contains(&Meeting::Opposing) {
+        "; they oppose each other, which is known worst: half of the stronger is taken to be left at the least"
+    } else {
+        ""
+    };
+    all.push(format!(
+        "forced and natural convection are alike strong between the fins (Gr/Re2 {ratio:.1}; 0.1 to 10 counts as mixed): films there are known \
+         to about a quarter{against}"
+    ));
 }
 
 /// What must be said about the forced flow.

@@ -54,10 +54,12 @@ pub(super) fn heat_at(side: &AirSide, state: &AirState, rise_k: f64, ambient_k: 
     (convection_w, radiation.max(0.0) * side.back_m2(), leaves_rise_k)
 }
 
-/// By how much a fan's air warms on its way, K, when it takes up this heat, W; `None` where no fan turns.
+/// By how much a fan's air warms on its way, K, when it takes up this heat, W, from a base at this rise over the room, K: to the base's
+/// temperature at the most, for of a flow so small natural convection carries the rest. `None` where no fan turns.
 #[must_use]
-pub fn warming(state: &AirState, convection_w: f64) -> Option<f64> {
+pub fn warming(state: &AirState, convection_w: f64, base_rise_k: f64) -> Option<f64> {
     let fan = state.fan.as_ref().filter(|fan| !fan.stands && fan.flow_m3_per_s > 0.0)?;
     let a = air(state.film_air_k);
-    Some(convection_w / (a.density_kg_per_m3 * a.cp_j_per_kg_k * fan.flow_m3_per_s))
+    let warmed_k = convection_w / (a.density_kg_per_m3 * a.cp_j_per_kg_k * fan.flow_m3_per_s);
+    Some(warmed_k.min((base_rise_k - state.inlet_rise_k).max(0.0)))
 }

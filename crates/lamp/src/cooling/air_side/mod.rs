@@ -10,10 +10,14 @@ mod forced;
 mod lumped;
 mod natural;
 mod pressure;
+mod stated;
 
+pub use enclosure::out_of_the_housing;
 pub use forced::{Passage, passage};
 pub use lumped::{Lumped, lumped, warming};
 pub use pressure::PressurePart;
+pub use stated::Stated;
+pub(crate) use stated::between;
 
 use super::air::{AIR_RANGE_K, air};
 use super::fan::{FanCurve, operating_point};
@@ -71,6 +75,8 @@ pub struct FanSet {
     pub count: u32,
     /// How the air meets the fins.
     pub way: FlowWay,
+    /// Along the channels: towards higher x or y (up, where the lamp looks sideways and they run along y), or lower.
+    pub upwards: bool,
 }
 
 /// Openings of one kind, all of which the whole flow passes side by side; several kinds are passed one after another.
@@ -138,6 +144,8 @@ pub struct AirSide {
     pub filter_pa_s_per_m3: f64,
     /// Housing, where there is one.
     pub housing: Option<Housing>,
+    /// Its maker's table, which stands instead of what follows from fins, finish and orientation.
+    pub stated: Option<Stated>,
 }
 
 /// The fan as it runs.
@@ -170,10 +178,12 @@ pub struct AirState {
     pub inlet_rise_k: f64,
     /// Flow of air through the housing's vents by its own draught, m³/s.
     pub draught_m3_per_s: f64,
-    /// Natural convection as a film on the base's back, W/m²/K.
+    /// Natural convection, or all that a maker's table tells, as a film on the base's back, W/m²/K.
     pub natural_w_per_m2_k: f64,
     /// Black plates' area that radiates as much as the fins do, over the back's area.
     pub radiating_area: f64,
+    /// Where the back looks.
+    back: Orientation,
     /// Air at the film.
     film_air_k: f64,
     /// Ranges left and assumptions made.
@@ -186,6 +196,7 @@ impl AirSide {
     pub fn words(&self) -> String {
         let mm = |m: f64| format!("{}", (1e5 * m).round() / 100.0);
         let mut words = match self.fins {
+            _ if self.stated.is_some() => "a heatsink by its maker's table".to_owned(),
             Fins::Plain => "plain back".to_owned(),
             Fins::Plates { count, height_m, thickness_m, gap_m } => format!(
                 "{count} plate fins of {} x {} mm, gaps of {} mm, along {}",
@@ -222,6 +233,9 @@ impl AirSide {
 
     /// What radiates as a black plate, over the back's area.
     fn radiating_area(&self) -> f64 {
+        if self.stated.is_some() {
+            return 0.0;
+        }
         let e = self.emissivity.clamp(0.0, 1.0);
         match self.fins {
             Fins::Plain => e,
@@ -268,14 +282,26 @@ impl AirSide {
                 film_air_k - super::ZERO_C_IN_K
             ));
         }
-        let natural_w_per_m2_k = natural::film(self, back, base_k, inlet_k, &mut remarks);
         let fan = self.fans.as_ref().map(|fans| self.fan_state(fans, film_air_k, &mut remarks));
+        let natural_w_per_m2_k = match &self.stated {
+            Some(stated) => {
+                let flow = fan.as_ref().filter(|fan| !fan.stands).map_or(0.0, |fan| fan.flow_m3_per_s);
+                stated.remarks(flow, &mut remarks);
+                stated.k_per_w(flow).map_or(0.0, |k_per_w| 1.0 / (k_per_w * self.back_m2()))
+            }
+            None => natural::film(self, back, base_k, inlet_k, &mut remarks),
+        };
+        if let Some(fan) = fan.as_ref().filter(|_| self.stated.is_none()) {
+            let warm = (back, base_rise_k - inlet_rise_k);
+            forced::mixed_remarks(self, warm, (fan, &air(film_air_k)), &mut remarks);
+        }
         AirState {
             fan,
             inlet_rise_k,
             draught_m3_per_s: 0.0,
             natural_w_per_m2_k,
             radiating_area: self.radiating_area(),
+            back,
             film_air_k,
             remarks,
         }
@@ -291,7 +317,9 @@ impl AirSide {
         let (flow, pressure) = if fans.runs() { operating_point(&curve, asked) } else { (0.0, 0.0) };
         let channel = pressure::channel(self, fans.way, flow, &the_air);
         if fans.runs() {
-            forced::remarks(self, &channel, fans.way, remarks);
+            if self.stated.is_none() {
+                forced::remarks(self, &channel, fans.way, remarks);
+            }
             let share = flow / end.max(1e-12);
             if share < 0.25 {
                 remarks.push(format!(
@@ -326,6 +354,19 @@ impl AirSide {
         let mut side = self.clone();
         side.vents.iter_mut().for_each(|vent| vent.area_m2 *= share);
         side
+    }
+
+    /// Whether nothing is known of it as it runs: its air stands, and its maker's table says nothing of still air.
+    #[must_use]
+    pub fn is_unknown(&self) -> bool {
+        let runs = self.fans.as_ref().is_some_and(FanSet::runs);
+        !runs && self.stated.as_ref().is_some_and(|stated| !stated.tells_still_air())
+    }
+
+    /// Whether the air passes channels whose dimensions are known.
+    #[must_use]
+    pub fn has_channels(&self) -> bool {
+        self.stated.is_none() || !matches!(self.fins, Fins::Plain)
     }
 
     /// The same with its fans at another voltage, V.

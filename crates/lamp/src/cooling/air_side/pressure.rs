@@ -88,6 +88,10 @@ pub(super) fn parts(side: &AirSide, way: FlowWay, q: f64, air: &Air) -> Vec<Pres
         let velocity = q.max(0.0) / vent.free_area_m2().max(1e-12);
         add(&vent.name, vent.loss.max(0.0) * 0.5 * air.density_kg_per_m3 * velocity * velocity);
     }
+    if let Some(pressure_pa) = side.stated.as_ref().and_then(|stated| stated.pressure_pa(q.max(0.0))) {
+        add("the heatsink, as its maker states", pressure_pa);
+        return all;
+    }
     match side.fins {
         Fins::Plain => {}
         Fins::Plates { .. } => {
