@@ -19,7 +19,7 @@ const HOW = {
 
 const withDoubt = (value, doubt, digits = 1) => (value === null || value === undefined ? "-" : `${number(value, digits)} \u00b1 ${number(doubt, digits)}`);
 const value = (of, x) => (of.unit === "kelvin" ? `${number(x, 2)} K` : number(x, 3));
-const nameOf = (v) => (v.variant ? `${v.value}, ${v.variant}` : v.value);
+const nameOf = (v) => [v.value, v.sensor, v.variant].filter(Boolean).join(", ");
 
 // One row a value: its range before faint, its range now strong, on an axis of its own range before.
 function interval(of) {
@@ -34,15 +34,18 @@ function interval(of) {
 
 // Draws the figures of `fitted`, once they stand on the page.
 export function drawFitted(fit) {
-  agreement(document.getElementById("chart-agreement"), fit.plateaus);
-  const variants = [...new Set(fit.plateaus.map((p) => p.variant))];
+  // Each board by itself, and where several sensors were read, each sensor.
+  const several = fit.plateaus.some((p) => p.sensor !== fit.plateaus[0].sensor);
+  const plateaus = several ? fit.plateaus.map((p) => ({ ...p, variant: `${p.variant}, ${p.sensor}` })) : fit.plateaus;
+  agreement(document.getElementById("chart-agreement"), plateaus);
+  const variants = [...new Set(plateaus.map((p) => p.variant))];
   const point = (p) => {
     const [y, half] = [p.residual_k, 1.96 * p.standard_k];
     return { x: p.drive_current_a, y, low: y - half, high: y + half };
   };
   intervals(document.getElementById("chart-off"), {
     title: "Fitted less measured", unit: "K", across: "drive current, A",
-    series: variants.map((name) => ({ name, points: fit.plateaus.filter((p) => p.variant === name).map(point).sort((a, b) => a.x - b.x) })),
+    series: variants.map((name) => ({ name, points: plateaus.filter((p) => p.variant === name).map(point).sort((a, b) => a.x - b.x) })),
     says: (p) => `${number(p.y, 2)} K, ${number(p.low, 2)} to ${number(p.high, 2)} K`,
   });
 }
@@ -59,6 +62,7 @@ export function fitted(fit) {
     make("figure", {}, make("div", { id: "chart-off" }), make("figcaption", {}, "What the fitted model leaves over at each plateau, with the 95 % interval of the measurement: bars that cross zero agree.")),
     originTable("Rise of the sensor above the room at each plateau", [
       { head: "variant", word: true, cell: (p) => p.variant },
+      ...(fit.plateaus.some((p) => p.sensor !== fit.plateaus[0].sensor) ? [{ head: "sensor", word: true, cell: (p) => p.sensor }] : []),
       { head: "current, A", cell: (p) => number(p.drive_current_a, 3) },
       { head: "measured, K", how: HOW.measured, cell: (p) => withDoubt(p.measured_k, 1.96 * p.standard_k, 2) },
       { head: "fitted, K", how: HOW.fitted, cell: (p) => number(p.predicted_k, 2) },

@@ -272,9 +272,9 @@ impl Reduced {
         departures: &Departures,
         ambient_c: f64,
     ) -> ReducedState {
-        let coupling = departures.factor(Value::SensorCoupling);
-        let offset_k = departures.of(Value::SensorOffset);
-        let sensed = |reading: &Option<Reading>| {
+        let sensed = |(index, reading): (usize, &Option<Reading>)| {
+            let coupling = departures.of_sensor(Value::SensorCoupling, index).exp();
+            let offset_k = departures.of_sensor(Value::SensorOffset, index);
             reading.as_ref().map_or(f64::NAN, |r| ambient_c + coupling * r.rise_k(amounts, 0.0) + offset_k)
         };
         let solder = self.solder.iter().zip(&settled.heat_w);
@@ -288,7 +288,7 @@ impl Reduced {
             solder_c: solder.map(|(s, heat_w)| ambient_c + s.rise_k(amounts, *heat_w)).collect(),
             heat_w: settled.heat_w.clone(),
             forward_v: states.iter().map(|s| s.forward_v).collect(),
-            sensor_c: self.sensor.iter().map(sensed).collect(),
+            sensor_c: self.sensor.iter().enumerate().map(sensed).collect(),
             board_c: self.board.as_ref().map(|b| ambient_c + b.rise_k(amounts, 0.0)),
             base_c: self.faces.iter().find(|f| f.is_back).map(|f| ambient_c + f.mean.dot(amounts)),
             electrical_w: states.iter().map(|s| s.electrical_w).sum(),

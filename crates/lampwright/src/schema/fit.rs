@@ -76,6 +76,7 @@ fn value() -> Value {
         vec![
             always("value", text("Its name, as in [[uncertain]].")),
             always("variant", text_or_null("Whose it is; null: of all variants.")),
+            always("sensor", text_or_null("The sensor whose error it is; null: the lamp's own.")),
             always(
                 "unit",
                 word(
