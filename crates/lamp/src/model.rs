@@ -352,6 +352,8 @@ impl Model {
         let cooling = departures.factor(Value::Cooling);
         for stage in [&mut self.fine, &mut self.coarse] {
             stage.take_factors(&factors, cooling, &self.bond_line, self.ambient_c)?;
+            // Thinner copper resists more, its plating with it.
+            stage.copper.ln_resistance = -departures.of(Value::CopperThickness);
         }
         let shares = self.variant.emitters.iter().map(|e| e.current_share);
         self.emitters = shares
