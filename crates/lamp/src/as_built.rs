@@ -60,6 +60,12 @@ pub enum DrivePer {
 }
 
 impl Lamp {
+    /// Indices of the variants that have emitters.
+    #[must_use]
+    pub fn lit_variants(&self) -> Vec<usize> {
+        (0..self.variants.len()).filter(|v| !self.variants[*v].emitters.is_empty()).collect()
+    }
+
     /// Index of the sensor that plans, abort and throttle readings go by: the first that reads a place of the board, else the first
     /// of all.
     #[must_use]

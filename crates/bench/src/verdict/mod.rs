@@ -103,6 +103,7 @@ pub fn verdict(
         nominal_current_a: lamp.nominal_current_a,
         ambient_c: lamp.ambient_c,
         hottest_ambient_c: asked.hottest_c,
+        drawn: FOR_BANDS,
         answers: Vec::new(),
         passes: hottest.is_some_and(|s| s.current_a >= lamp.nominal_current_a),
         safe_currents,

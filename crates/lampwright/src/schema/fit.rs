@@ -162,6 +162,7 @@ fn one() -> Value {
             always("nominal_current_a", number("The current the lamp is meant to run at, A.")),
             always("ambient_c", number("The room, degC.")),
             always("hottest_ambient_c", number("The hottest room, degC.")),
+            always("drawn", count("Lamps drawn for the bands.")),
             always("answers", list("The answer in sentences.", text("A sentence."))),
             always(
                 "passes",
