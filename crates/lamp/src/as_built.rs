@@ -59,6 +59,29 @@ pub enum DrivePer {
     Lamp,
 }
 
+impl Lamp {
+    /// Indices of the variants that have emitters.
+    #[must_use]
+    pub fn lit_variants(&self) -> Vec<usize> {
+        (0..self.variants.len()).filter(|v| !self.variants[*v].emitters.is_empty()).collect()
+    }
+
+    /// Index of the sensor that plans, abort and throttle readings go by: the first that reads a place of the board, else the first
+    /// of all.
+    #[must_use]
+    pub fn watched_sensor(&self) -> Option<usize> {
+        let reads_board = |sensor: &Sensor| sensor.on == SitsOn::Board && sensor.reads_its_place();
+        let on_board = self.sensors.iter().position(reads_board);
+        on_board.or((!self.sensors.is_empty()).then_some(0))
+    }
+
+    /// That sensor.
+    #[must_use]
+    pub fn watched(&self) -> Option<&Sensor> {
+        self.sensors.get(self.watched_sensor()?)
+    }
+}
+
 /// Direction in which the emitter side looks.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Facing {
@@ -298,12 +321,35 @@ pub enum Face {
     },
 }
 
+/// What a sensor sits on.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum SitsOn {
+    /// The board.
+    Board,
+    /// The heatsink base.
+    Heatsink,
+}
+
+impl SitsOn {
+    /// In lamp.toml and in results.
+    #[must_use]
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Board => "board",
+            Self::Heatsink => "heatsink",
+        }
+    }
+}
+
 /// A sensor on the board.
 #[derive(Debug, Clone)]
 pub struct Sensor {
     /// Name, for results.
     pub name: String,
-    /// Where on the emitter side's face.
+    /// What it sits on.
+    pub on: SitsOn,
+    /// Where, in plan: on the emitter side's face of the board; on the heatsink base's front beside the board, or in the middle of
+    /// the base's thickness where the board covers it.
     pub at: Point,
     /// Its law, where given.
     pub law: Option<SensorLaw>,
@@ -317,4 +363,12 @@ pub struct Sensor {
     pub dissipation_w_per_k: Option<f64>,
     /// Difference of temperature that shall be told apart, K.
     pub resolve_k: f64,
+}
+
+impl Sensor {
+    /// Whether it reads the temperature of its place; else it reads junctions, by their voltage.
+    #[must_use]
+    pub fn reads_its_place(&self) -> bool {
+        !matches!(self.law, Some(SensorLaw::ForwardVoltage { .. }))
+    }
 }

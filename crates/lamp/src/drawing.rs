@@ -88,6 +88,8 @@ pub struct PatchDrawing {
 pub struct SensorDrawing {
     /// Name.
     pub name: String,
+    /// What it sits on: "board" or "heatsink".
+    pub on: &'static str,
     /// Place, mm.
     pub at_mm: [f64; 2],
 }
@@ -175,7 +177,11 @@ pub fn drawing(lamp: &Lamp, variant: &Variant) -> Drawing {
         sensors: lamp
             .sensors
             .iter()
-            .map(|sensor| SensorDrawing { name: sensor.name.clone(), at_mm: point(&sensor.at) })
+            .map(|sensor| SensorDrawing {
+                name: sensor.name.clone(),
+                on: sensor.on.word(),
+                at_mm: point(&sensor.at),
+            })
             .collect(),
         screws: variant
             .screws

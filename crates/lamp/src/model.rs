@@ -3,13 +3,14 @@
 use std::fmt;
 use std::sync::atomic::AtomicBool;
 
-use crate::as_built::{Bond, Cooling, Facing, HeatPatch, Lamp, Sensor, Variant};
+use crate::as_built::{Bond, Cooling, Facing, HeatPatch, Lamp, Variant};
 use crate::bond_line::{BondLine, BondWhatIf, GapMap};
 use crate::copper_loss::{CopperLoss, MapAt};
 use crate::findings::{Run, RunawayOf};
 use crate::gridding::{Factors, Gridded};
 use crate::operating_point::{CoupledEmitter, Response, Settled, runaway_current_a, settle};
 use crate::parallel::{Outcome, Parallel, Task};
+use crate::read_out::sensor_rise_k;
 use crate::reading;
 use crate::runs::{self, RunParts};
 use crate::slice::{Place, places};
@@ -245,10 +246,7 @@ impl Model {
         let top = stage.top_face_k();
         let lands = stage.gridded.emitters.iter().chain(&stage.gridded.heat_patches);
         let mut all: Vec<f64> = lands.map(|f| f.mean(|c| top[c])).collect();
-        for Sensor { at, .. } in &self.lamp.sensors {
-            let (x, y) = (1e-6 * f64::from(at.x_nm), 1e-6 * f64::from(at.y_nm));
-            all.push(reading::at(&stage.gridded.plan, &top, x, y).unwrap_or(0.0));
-        }
+        all.extend(self.lamp.sensors.iter().map(|s| sensor_rise_k(stage, s, &top).unwrap_or(0.0)));
         all
     }
 
@@ -354,6 +352,8 @@ impl Model {
         let cooling = departures.factor(Value::Cooling);
         for stage in [&mut self.fine, &mut self.coarse] {
             stage.take_factors(&factors, cooling, &self.bond_line, self.ambient_c)?;
+            // Thinner copper resists more, its plating with it.
+            stage.copper.ln_resistance = -departures.of(Value::CopperThickness);
         }
         let shares = self.variant.emitters.iter().map(|e| e.current_share);
         self.emitters = shares

@@ -13,6 +13,7 @@ use crate::heat_path::Levels;
 use crate::limits::limits;
 use crate::operating_point::{CoupledEmitter, HOTTEST_JUNCTION_C, Response, Settled};
 use crate::parallel::{self, Became, Outcome, Parallel, Task};
+use crate::read_out::sensor_rise_k;
 use crate::reading;
 use crate::stage::Stage;
 
@@ -320,8 +321,7 @@ fn probe_rise(parts: &RunParts, top: &[f64]) -> f64 {
 
 fn sensors(parts: &RunParts, top: Option<&[f64]>) -> Vec<SensorFinding> {
     let read = |sensor: &crate::as_built::Sensor| {
-        let (x, y) = (1e-6 * f64::from(sensor.at.x_nm), 1e-6 * f64::from(sensor.at.y_nm));
-        let rise = top.and_then(|top| reading::at(&parts.stage.gridded.plan, top, x, y));
+        let rise = top.and_then(|top| sensor_rise_k(parts.stage, sensor, top));
         let reading_c = rise.map(|r| parts.ambient_c + r);
         SensorFinding { name: sensor.name.clone(), reading_c, output_v: None, output_ohm: None }
     };

@@ -4,7 +4,7 @@
 //! Limits of a tolerance are taken as those of an even distribution, whose standard deviation is the limit over the square
 //! root of three (JCGM 100:2008, the GUM, 4.3.7).
 
-use crate::as_built::{Lamp, LayerKind, Lining, Variant};
+use crate::as_built::{Lamp, LayerKind, Lining, SitsOn, Variant};
 use crate::material::TABLE;
 use crate::sensor_law::Accuracy;
 
@@ -118,6 +118,12 @@ impl Value {
         !matches!(self, Self::SensorCoupling | Self::SensorOffset | Self::AmbientOffset)
     }
 
+    /// Whether each sensor has its own.
+    #[must_use]
+    pub const fn is_of_sensor(self) -> bool {
+        matches!(self, Self::SensorCoupling | Self::SensorOffset)
+    }
+
     /// Whether a variant has it at all.
     #[must_use]
     pub fn is_of(self, variant: &Variant) -> bool {
@@ -155,6 +161,8 @@ pub struct Uncertain {
     pub value: Value,
     /// The variant's index; `None`: one value for all.
     pub variant: Option<usize>,
+    /// The index of the sensor that it is the error of; `None`: the lamp's own, or all sensors'.
+    pub sensor: Option<usize>,
     /// Standard deviation of its departure before anything is measured: of the factor's logarithm, or K; > 0.
     pub spread: f64,
     /// Where the spread comes from.
@@ -170,19 +178,43 @@ impl Uncertain {
 }
 
 /// How far all values of one variant depart; 0 where nothing is known to.
-#[derive(Debug, Clone, Copy, PartialEq, Default)]
-pub struct Departures([f64; Value::ALL.len()]);
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Departures {
+    values: [f64; Value::ALL.len()],
+    /// Of each sensor besides what all have in common, as far as known.
+    of_sensors: Vec<[f64; Value::ALL.len()]>,
+}
 
 impl Departures {
-    /// Departure of a value: the logarithm of its factor, or K.
+    /// Departure of a value: the logarithm of its factor, or K. Of sensors' values: what all sensors have in common.
     #[must_use]
     pub fn of(&self, value: Value) -> f64 {
-        self.0[value as usize]
+        self.values[value as usize]
+    }
+
+    /// Departure of a value at a sensor, by its index.
+    #[must_use]
+    pub fn of_sensor(&self, value: Value, sensor: usize) -> f64 {
+        self.of(value) + self.of_sensors.get(sensor).map_or(0.0, |own| own[value as usize])
     }
 
     /// Sets the departure of a value.
     pub fn set(&mut self, value: Value, departure: f64) {
-        self.0[value as usize] = departure;
+        self.values[value as usize] = departure;
+    }
+
+    /// Adds to the departure of a value, of one sensor where given.
+    fn add(&mut self, value: Value, sensor: Option<usize>, departure: f64) {
+        let values = match sensor {
+            None => &mut self.values,
+            Some(sensor) => {
+                if self.of_sensors.len() <= sensor {
+                    self.of_sensors.resize(sensor + 1, Default::default());
+                }
+                &mut self.of_sensors[sensor]
+            }
+        };
+        values[value as usize] += departure;
     }
 
     /// The factor on a value; 1 for those that depart by kelvins.
@@ -197,8 +229,11 @@ impl Departures {
     /// The same without values that `has` denies.
     #[must_use]
     pub fn only(&self, has: impl Fn(Value) -> bool) -> Self {
-        let mut own = *self;
-        Value::ALL.into_iter().filter(|v| !has(*v)).for_each(|v| own.set(v, 0.0));
+        let mut own = self.clone();
+        for value in Value::ALL.into_iter().filter(|v| !has(*v)) {
+            own.set(value, 0.0);
+            own.of_sensors.iter_mut().for_each(|of| of[value as usize] = 0.0);
+        }
         own
     }
 
@@ -207,7 +242,7 @@ impl Departures {
     pub fn for_variant(uncertain: &[Uncertain], departures: &[f64], variant: usize) -> Self {
         let mut own = Self::default();
         for (one, departure) in uncertain.iter().zip(departures).filter(|(u, _)| u.holds_for(variant)) {
-            own.set(one.value, own.of(one.value) + departure);
+            own.add(one.value, one.sensor, *departure);
         }
         own
     }
@@ -217,27 +252,38 @@ impl Departures {
 const EVEN: f64 = 0.577_350_269_189_625_8;
 
 /// The values of a lamp that are not known exactly, shared ones first: what lamp.toml states, else what is usual.
+///
+/// Each sensor that reads the lamp at its place has its own; one that sits on the heatsink stays there when the board is changed.
 #[must_use]
 pub fn uncertain_values(lamp: &Lamp) -> Vec<Uncertain> {
     let stated = |value: Value| lamp.uncertain.iter().rev().find(|s| s.value == value);
     let mut shared = Vec::new();
     let mut own = Vec::new();
     for value in Value::ALL {
-        let by_variant =
-            stated(value).and_then(|s| s.by_variant).unwrap_or_else(|| value.differs_by_variant());
-        let having = lamp.variants.iter().enumerate().filter(|(_, v)| value.is_of(v));
-        let spreads = having.map(|(index, variant)| {
-            let (spread, source) = match stated(value) {
-                Some(s) => (EVEN * s.tolerance, "its tolerance in lamp.toml".to_owned()),
-                None => usual_spread(value, lamp, variant),
-            };
-            Uncertain { value, variant: by_variant.then_some(index), spread, source }
-        });
-        let mut spreads = spreads.filter(|u| u.spread > 0.0);
-        if by_variant {
-            own.extend(spreads);
+        let sensors: Vec<Option<usize>> = if value.is_of_sensor() {
+            (0..lamp.sensors.len()).filter(|s| lamp.sensors[*s].reads_its_place()).map(Some).collect()
         } else {
-            shared.extend(spreads.next());
+            vec![None]
+        };
+        for sensor in sensors {
+            let stays = sensor.is_some_and(|s| lamp.sensors[s].on == SitsOn::Heatsink);
+            let by_variant = stated(value)
+                .and_then(|s| s.by_variant)
+                .unwrap_or_else(|| value.differs_by_variant() && !stays);
+            let having = lamp.variants.iter().enumerate().filter(|(_, v)| value.is_of(v));
+            let spreads = having.map(|(index, variant)| {
+                let (spread, source) = match stated(value) {
+                    Some(s) => (EVEN * s.tolerance, "its tolerance in lamp.toml".to_owned()),
+                    None => usual_spread((value, sensor), lamp, variant),
+                };
+                Uncertain { value, variant: by_variant.then_some(index), sensor, spread, source }
+            });
+            let mut spreads = spreads.filter(|u| u.spread > 0.0);
+            if by_variant {
+                own.extend(spreads);
+            } else {
+                shared.extend(spreads.next());
+            }
         }
     }
     shared.extend(own);
@@ -245,7 +291,7 @@ pub fn uncertain_values(lamp: &Lamp) -> Vec<Uncertain> {
 }
 
 /// Standard deviation of a departure where lamp.toml does not state the value's tolerance, and where it comes from.
-fn usual_spread(value: Value, lamp: &Lamp, variant: &Variant) -> (f64, String) {
+fn usual_spread((value, sensor): (Value, Option<usize>), lamp: &Lamp, variant: &Variant) -> (f64, String) {
     let usual = |limit: f64, why: &str| (EVEN * limit, format!("{why}; common practice, no source"));
     let insulation = || variant.layers.iter().find(|l| l.kind == LayerKind::Dielectric);
     match value {
@@ -263,7 +309,7 @@ fn usual_spread(value: Value, lamp: &Lamp, variant: &Variant) -> (f64, String) {
         Value::HeatShare => usual(0.06, "6 % either way"),
         Value::JunctionResistance => usual(0.15, "15 % either way"),
         Value::SensorCoupling => usual(0.03, "3 % of its rise either way"),
-        Value::SensorOffset => match lamp.sensors.first().and_then(|s| s.accuracy) {
+        Value::SensorOffset => match sensor.and_then(|s| lamp.sensors[s].accuracy) {
             Some(Accuracy::Stated { fixed_k, per_k }) => {
                 (EVEN * (fixed_k + 50.0 * per_k), "the sensor's limit of error at 50 degC".to_owned())
             }
@@ -377,9 +423,43 @@ mod tests {
         }
     }
 
+    /// Spreads by hand: a limit over the square root of three.
+    #[test]
+    fn each_sensor_has_its_own_errors() {
+        let sensor = |name: &str, more: &str| {
+            format!("[[sensor]]\nname = \"{name}\"\nat = [\"2 mm\", \"2 mm\"]\nkind = \"degC\"\n{more}\n")
+        };
+        let text = format!(
+            "{LAMP}\n{}{}[[sensor]]\nname = \"diode\"\nat = [\"2 mm\", \"2 mm\"]\nkind = \"forward voltage\"\n\
+             cold_voltage = \"2.6 V\"\ncold_temperature = \"25 degC\"\nslope = \"-2 mV/K\"\n",
+            sensor("board", "error = \"0.3 K\""),
+            sensor("base", "on = \"heatsink\"\nerror = \"0.6 K\"")
+        );
+        let reading = read(&MemoryFolder::new([("lamp.toml".to_owned(), text.into_bytes())]));
+        assert!(!reading.has_errors(), "{:#?}", reading.remarks);
+        let found = uncertain_values(&reading.lamp.unwrap());
+        let of = |value: Value| {
+            let own = found.iter().filter(|u| u.value == value);
+            own.map(|u| (u.sensor, u.variant, (1e6 * u.spread * 3f64.sqrt()).round() * 1e-6))
+                .collect::<Vec<_>>()
+        };
+        assert_eq!(of(Value::SensorOffset), [(Some(0), None, 0.3), (Some(1), None, 0.6)]);
+        // The board's sensor sits anew on each board; the heatsink's stays.
+        let coupling = [(Some(1), None, 0.03), (Some(0), Some(0), 0.03), (Some(0), Some(1), 0.03)];
+        assert_eq!(of(Value::SensorCoupling), coupling);
+        let of_base =
+            found.iter().position(|u| (u.value, u.sensor) == (Value::SensorOffset, Some(1))).unwrap();
+        let departures: Vec<f64> = (0..found.len()).map(|k| if k == of_base { 0.25 } else { 0.0 }).collect();
+        let own = Departures::for_variant(&found, &departures, 0);
+        let offsets = [0, 1, 2].map(|sensor| own.of_sensor(Value::SensorOffset, sensor));
+        assert_eq!(offsets, [0.0, 0.25, 0.0]);
+        assert_eq!(own.only(Value::is_of_lamp).of_sensor(Value::SensorOffset, 1), 0.0);
+    }
+
     #[test]
     fn departures_add_up_and_stay_with_their_variant() {
-        let value = |value, variant| Uncertain { value, variant, spread: 0.1, source: String::new() };
+        let value =
+            |value, variant| Uncertain { value, variant, sensor: None, spread: 0.1, source: String::new() };
         let all =
             [value(Value::Cooling, None), value(Value::BondLine, Some(0)), value(Value::BondLine, Some(1))];
         let own = Departures::for_variant(&all, &[0.2, 0.3, -0.4], 1);

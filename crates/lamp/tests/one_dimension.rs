@@ -126,3 +126,17 @@ fn open_faces_give_what_their_relations_give() {
         );
     }
 }
+
+/// A sensor on the heatsink under the board reads the middle of the base's thickness: half the base and the heatsink's own resistance
+/// lie between it and the room.
+#[test]
+fn a_sensor_in_the_base_reads_the_middle_of_its_thickness() {
+    let text = "[variant.slab.faces]\ntop = \"adiabatic\"\nbottom = \"adiabatic\"\n[variant.slab.heatsink]\nbase = [\"20 mm\", \"10 mm\"]\n\
+        base_thickness = \"4 mm\"\nmaterial = \"poor\"\nresistance = \"5 K/W\"\n[variant.slab.bond]\nresistance = \"0.0004 m2K/W\"\n";
+    let sensor =
+        "[[sensor]]\nname = \"base\"\non = \"heatsink\"\nat = [\"7 mm\", \"4 mm\"]\nkind = \"degC\"\n";
+    let found = run(&lamp(&format!("{sensor}[material.poor]\nconductivity = \"20 W/m/K\"\n{LAYERS}{text}")));
+    let rise_k = found.sensors[0].reading_c.unwrap() - 25.0;
+    let exact_k = HEAT_W * (5.0 + 2e-3 / 20.0 / AREA_M2);
+    assert!((rise_k / exact_k - 1.0).abs() < TOLERANCE, "{rise_k} K is not {exact_k} K");
+}

@@ -33,7 +33,7 @@ export function plateauTable(table, plateaus) {
     { head: "held", word: true, cell: held },
     { head: "heat, W", cell: (p) => number(p.heat_w, 2) },
     { head: "\u00b1 W", cell: (p) => doubt(p.heat_doubt_w, 2) },
-    { head: "board to room, K/W", cell: (p) => number(p.resistance_k_per_w, 3) },
+    { head: "sensor to room, K/W", cell: (p) => number(p.resistance_k_per_w, 3) },
     { head: "\u00b1 K/W", cell: (p) => doubt(p.resistance_doubt_k_per_w, 3) },
     { head: "what went wrong", word: true, cell: (p) => [...new Set(p.anomalies.map((a) => a.kind))].join(", ") || "nothing" },
   ], plateaus, (p) => (p.above_board_limit ? "over" : ""));

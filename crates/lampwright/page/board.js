@@ -331,10 +331,14 @@ export class Board {
     }
     for (const sensor of this.drawing.sensors) {
       const [x, y] = screen(sensor.at_mm);
-      c.fillStyle = LIGHT;
-      c.beginPath(); c.arc(x, y, 5.5, 0, 2 * Math.PI); c.fill();
-      c.fillStyle = DARK;
-      c.beginPath(); c.arc(x, y, 3.5, 0, 2 * Math.PI); c.fill();
+      // Round on the board, square on the heatsink.
+      for (const [colour, half] of [[LIGHT, 5.5], [DARK, 3.5]]) {
+        c.fillStyle = colour;
+        c.beginPath();
+        if (sensor.on === "heatsink") c.rect(x - half, y - half, 2 * half, 2 * half);
+        else c.arc(x, y, half, 0, 2 * Math.PI);
+        c.fill();
+      }
       labels.keepFree(x, y, 7, 7);
       labels.put(sensor.name, [[x, y - 18], [x, y + 18], [x, y - 34], [x, y + 34]], 13);
     }

@@ -2,7 +2,8 @@
 
 import { make } from "./words.js";
 
-const FIGURE = /[\u2212-]?\d[\d.]*(?:\s(?:to|\u00b1|\+-)\s[\u2212-]?\d[\d.]*)?\s(?:degC|lm\/W|lm|K|A|V|%|h \d+ min|h|min)(?![\w/])/g;
+// A number or range with a unit, or one with decimals without; nothing that is part of a name.
+const FIGURE = /(?<![\w.])[\u2212+-]?\d[\d.]*(?:\s(?:to|\u00b1|\+-)\s[\u2212+-]?\d[\d.]*)?\s(?:degC|lm\/W|lm|K|A|V|%|times|h \d+ min|h|min)(?![\w/])|(?<![\w.])[\u2212-]?\d+\.\d+(?:\s(?:to|\u00b1|\+-)\s[\u2212-]?\d+\.\d+)?(?![\w/]|\.\d)|(?<=\()\d+ to \d+(?=\))/g;
 
 let told = 0;
 
@@ -22,14 +23,14 @@ function figure(text, how, tell) {
   return button;
 }
 
-// A sentence whose figures with units can be chosen.
+// A sentence whose figures can be chosen; `how` tells of all, or is asked with each figure's text.
 export function sentence(text, how, { tell }) {
   const tidy = text.replaceAll("+-", "\u00b1");
   const parts = [];
   let from = 0;
   for (const found of tidy.matchAll(FIGURE)) {
     const before = tidy.slice(from, found.index);
-    const chosen = figure(found[0], how, tell);
+    const chosen = figure(found[0], typeof how === "function" ? how(found[0]) : how, tell);
     // No line ends between a bracket and its figure.
     parts.push(...(before.endsWith("(") ? [before.slice(0, -1), make("span", { class: "kept" }, "(", chosen)] : [before, chosen]));
     from = found.index + found[0].length;

@@ -42,7 +42,7 @@ export function runTable(table, runs) {
       { head: "solder point, degC", cell: (run) => number(run.hottest_solder_c) },
     ] : []),
     { head: "board, degC", cell: (run) => number(run.hottest_board_c) },
-    ...(runs.some((run) => run.sensors.length) ? [{ head: "sensor, degC", cell: (run) => number(run.sensors[0]?.reading_c) }] : []),
+    ...(runs.find((run) => run.sensors.length)?.sensors ?? []).map((sensor, i, all) => ({ head: `${all.length > 1 ? sensor.name : "sensor"}, degC`, cell: (run) => number(run.sensors[i]?.reading_c) })),
     { head: "limits", word: true, cell: (run) => (run.state === "runaway" ? "no steady state" : over(run) ? "over" : "kept") },
   ], runs, (run) => (over(run) || run.state === "runaway" ? "over" : ""));
 }

@@ -1,24 +1,26 @@
 // What do I set? The verdict of a variant: answers, the curve of safe currents, and the tables behind.
 
+import { drawn, found, ofVerdict } from "./figures.js";
 import { drawFitted, fitted } from "./fitted.js";
 import { origin, originTable, sentence } from "./origins.js";
 import { Stopped } from "./work.js";
 import { make, number, plain, ticks } from "./words.js";
 
-const DRAWN = "Some thousand lamps are drawn, each with its own departures of the values that are not known exactly and its own forward voltages, and each is asked through the reduced model";
-
 // What stands behind an answer, by what it is about.
 function how(text, one) {
   const known = one.fitted ? "as the fit to the bench test leaves them" : "by their tolerances alone";
   const about = [
-    [/throttle/, `the sensor reading at the current and the room at which the hottest junction comes to its limit; to be set is the low end of the band, which 39 lamps in 40 stand. ${DRAWN}, the values ${known}.`],
+    [/throttle/, `the sensor reading at the current and the room at which the hottest junction comes to its limit; to be set is the low end of the band, which 39 lamps in 40 stand. ${drawn(one)}.`],
     [/chance/, `${one.chance?.passed ?? "some"} of ${one.chance?.of ?? "all"} drawn lamps keep to every limit; the range is the 95 % interval of that count. Values ${known}.`],
     [/^Weakest/, "the margin to each limit at the nominal current in the hottest room, the least of the likeliest lamp; in brackets its 95 % band. What a change buys is asked by making that change in the likeliest lamp, at the nominal current in the lamp's room."],
     [/^Light/, `the flux of the emitter sheets at current and junction temperature of each emitter, added up; in brackets the 95 % band of the drawn lamps, values ${known}.`],
     [/^L\d\d/, "projected after IES TM-21 from the maker's ageing tests in the emitter sheet, at the current and solder-point temperature of the likeliest lamp."],
   ].find(([pattern]) => pattern.test(text));
-  return about ? about[1] : `the drive current at which the first limit (junction, solder point, board, current, runaway) is just met. ${DRAWN}, the values ${known}; to be set is the low end of the band.`;
+  return about ? about[1] : `the drive current at which the first limit (junction, solder point, board, current, runaway) is just met. ${drawn(one)}; to be set is the low end of the band.`;
 }
+
+// What is told of each figure of an answer: what it is by the findings, else what stands behind the whole answer.
+const each = (text, one) => (figure) => found(figure, ofVerdict(text, one)) ?? how(text, one);
 
 const LIMITS = { junction: "junction", solder: "solder point", board: "board", current: "emitter's highest current", runaway: "runaway" };
 
@@ -83,11 +85,11 @@ function curve(place, one) {
 function currentTable(one, told) {
   const band = how("", one);
   return originTable("Highest safe drive current against the room", [
-    { head: "room, degC", cell: (p) => number(p.ambient_c, 0) },
+    { head: "room, degC", how: "rooms from cold to hot, the lamp's own and the hottest of lamp.toml among them.", cell: (p) => number(p.ambient_c, 0) },
     { head: "set at most, A", how: band, cell: (p) => number(p.low_a, 3) },
     { head: "likeliest lamp, A", how: band, cell: (p) => number(p.current_a, 3) },
     { head: "39 of 40 below, A", how: band, cell: (p) => number(p.high_a, 3) },
-    { head: "limited by", word: true, cell: (p) => `${LIMITS[p.limited_by]}${p.emitter ? ` of ${p.emitter}` : ""}` },
+    { head: "limited by", word: true, how: "the limit that the likeliest lamp meets first at its highest safe current.", cell: (p) => `${LIMITS[p.limited_by]}${p.emitter ? ` of ${p.emitter}` : ""}` },
   ], one.safe_currents, told);
 }
 
@@ -108,14 +110,14 @@ function behind(one, told) {
     ], rows.filter((r) => r[1] !== null && r[1] !== undefined), told));
   }
   parts.push(originTable("Light at the nominal current", [
-    { head: "room, degC", cell: (l) => number(l.ambient_c, 0) },
+    { head: "room, degC", how: "the lamp's room and the hottest one, by [lamp] of lamp.toml.", cell: (l) => number(l.ambient_c, 0) },
     { head: "light, lm", how: how("Light", one), cell: (l) => number(l.light_lm, 0) },
     { head: "95 % of lamps, lm", how: how("Light", one), cell: (l) => `${number(l.low_lm, 0)} to ${number(l.high_lm, 0)}` },
     { head: "per watt, lm/W", how: "the light over the emitters' electrical power.", cell: (l) => number(l.per_watt_lm_per_w, 0) },
   ], one.light, told));
   if (one.life.length) {
     parts.push(originTable("How long the light lasts", [
-      { head: "room, degC", cell: (l) => number(l.ambient_c, 0) },
+      { head: "room, degC", how: "the lamp's room and the hottest one, by [lamp] of lamp.toml.", cell: (l) => number(l.ambient_c, 0) },
       { head: "emitter", word: true, cell: (l) => l.emitter },
       { head: "solder point, degC", how: how("L70", one), cell: (l) => number(l.solder_c) },
       { head: "reported after IES TM-21", word: true, how: how("L70", one), cell: (l) => l.reported.replace("reported ", "") },
@@ -169,8 +171,8 @@ export class Verdict {
     const key = make("figcaption", {}, "Strong line: set at most (39 lamps in 40 stand more); dashed line: the likeliest lamp; band: 95 % of lamps as they may be built.");
     const quiet = this.found.fit ? [] : [make("p", { class: "doubt", id: "verdict-no-fit" }, `${this.found.why_no_fit}.`)];
     this.by("shown").replaceChildren(
-      make("p", { class: "says", id: "verdict-answer" }, ...sentence(first ?? "", how(first ?? "", one), told)),
-      make("ul", { class: "remarks", id: "verdict-answers" }, ...others.map((text) => make("li", {}, ...sentence(text, how(text, one), told)))),
+      make("p", { class: "says", id: "verdict-answer" }, ...sentence(first ?? "", each(first ?? "", one), told)),
+      make("ul", { class: "remarks", id: "verdict-answers" }, ...others.map((text) => make("li", {}, ...sentence(text, each(text, one), told)))),
       ...quiet, make("p", { class: "hint" }, "Choose a number, or the head of a column, to see how it was got."), told.place,
       make("figure", {}, figure, key),
       drawer("The numbers behind the curve", currentTable(one, told)),

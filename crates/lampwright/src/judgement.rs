@@ -135,7 +135,7 @@ pub fn verdicts(
 
 /// What the sensor puts out where the driver must throttle.
 fn fill_outputs(lamp: &Lamp, found: &mut [VerdictFindings]) {
-    let Some(law) = lamp.sensors.first().and_then(|sensor| sensor.law) else { return };
+    let Some(law) = lamp.watched().and_then(|sensor| sensor.law) else { return };
     for throttle in found.iter_mut().filter_map(|v| v.throttle.as_mut()) {
         throttle.output_v = bench::sensor::output_v(law, throttle.reading_c);
         throttle.output_ohm = bench::sensor::output_ohm(law, throttle.reading_c);

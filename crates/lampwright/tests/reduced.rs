@@ -6,6 +6,7 @@ mod examples;
 use std::sync::atomic::AtomicBool;
 
 use examples::{each, model_and_run};
+use lamp::as_built::LayerKind;
 use lamp::findings::Run;
 use lamp::reduced::ReducedState;
 use lamp::sensitivity::Cause;
@@ -137,4 +138,61 @@ fn its_changes_are_those_of_the_adjoint_fields() {
             );
         }
     });
+}
+
+/// Copper a third thinner loses half as much again, at the temperature it then has (0.393 % more per kelvin, IEC 60028 at 20 degC).
+#[test]
+fn thinner_copper_loses_more() {
+    let mut traced = 0;
+    each(|lamp, variant| {
+        let nominal_a = lamp.nominal_current_a;
+        let (mut model, run) = model_and_run(lamp, variant, nominal_a);
+        let Some(before) = run.copper.as_ref().filter(|copper| copper.loss_w > 0.0) else { return };
+        traced += 1;
+        let mut departures = Departures::default();
+        departures.set(Value::CopperThickness, -(1.5f64.ln()));
+        model.depart(&departures).unwrap();
+        let thin = model.run(nominal_a, lamp.ambient_c, &GO_ON).unwrap();
+        let after = thin.copper.as_ref().unwrap();
+        let warmer_k = thin.hottest_board_c.unwrap() - run.hottest_board_c.unwrap();
+        let ratio = after.loss_w / before.loss_w;
+        // Thinner copper spreads less: it may be cooler where the current is, by less than its hottest place is warmer.
+        assert!(
+            (ratio / 1.5 - 1.0).abs() < 0.004 * warmer_k.abs() + 1e-3,
+            "{} {}: {ratio}, {warmer_k} K warmer",
+            lamp.name,
+            run.variant
+        );
+    });
+    assert!(traced >= 3);
+}
+
+/// The same in the reduced variant, where copper of a few micrometres makes the loss a good part of the heat.
+#[test]
+fn the_loss_in_thin_copper_follows_its_thickness() {
+    let mut telling = 0;
+    each(|lamp, variant| {
+        let mut lamp = lamp.clone();
+        let layers = lamp.variants[variant].layers.iter_mut();
+        layers.filter(|l| l.kind == LayerKind::Copper).for_each(|l| l.thickness_m = 4e-6);
+        let nominal_a = lamp.nominal_current_a;
+        let (mut model, run) = model_and_run(&lamp, variant, nominal_a);
+        let Some(before) = run.copper.as_ref().filter(|copper| copper.loss_w > 0.0) else { return };
+        let reduced = model.reduce(&GO_ON).unwrap();
+        let mut departures = Departures::default();
+        departures.set(Value::CopperThickness, -0.3);
+        model.depart(&departures).unwrap();
+        let thin = model.run(nominal_a, lamp.ambient_c, &GO_ON).unwrap();
+        let state = reduced.state(&departures, nominal_a, lamp.ambient_c).unwrap();
+        let rise_k = thin.hottest_junction_c.unwrap() - thin.ambient_c;
+        let part = apart_k(&state, &thin) / rise_k;
+        assert!(part < DEPARTED, "{} {}: {part} of the rise apart", lamp.name, run.variant);
+        // Copper loses heat away from the emitters: what more of it brings to a junction is some tenths of its part of all heat.
+        let loss = (0.3f64.exp() - 1.0) * before.loss_w / run.heat_w;
+        if loss > 2.0 * DEPARTED {
+            assert!(part < 0.1 * loss, "{} {}: {part}, of the loss {loss}", lamp.name, run.variant);
+            telling += 1;
+        }
+    });
+    assert!(telling >= 2, "{telling}");
 }

@@ -13,7 +13,7 @@ mod tests;
 
 use std::borrow::Cow;
 
-use lamp::as_built::{Lamp, Variant};
+use lamp::as_built::{Lamp, SitsOn, Variant};
 use serde::Serialize;
 
 use crate::anomaly::{Anomaly, Kind, anomalies, voltage_jump};
@@ -333,7 +333,9 @@ impl OfSensor<'_> {
         finding.settled = rise.is_settled();
         finding.minutes_more = Some(rise.minutes_more).filter(|more| more.is_finite());
         finding.settled_sensor_c = finding.ambient_c.map(|ambient| ambient + rise.value);
-        if let (Some(limit_c), Some(celsius)) = (self.lamp.board_limit_c, finding.settled_sensor_c) {
+        let on_board = |s: &lamp::as_built::Sensor| s.on == SitsOn::Board || s.name != self.sensor;
+        let limit_c = self.lamp.board_limit_c.filter(|_| self.lamp.sensors.iter().all(on_board));
+        if let (Some(limit_c), Some(celsius)) = (limit_c, finding.settled_sensor_c) {
             finding.above_board_limit = celsius > limit_c;
             if celsius > limit_c {
                 finding.remarks.push(format!(

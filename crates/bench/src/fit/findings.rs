@@ -2,7 +2,7 @@
 
 use std::sync::atomic::AtomicBool;
 
-use lamp::as_built::Lamp;
+use lamp::as_built::{Lamp, SitsOn};
 use lamp::model::ModelError;
 use lamp::reduced::ReducedLamp;
 use lamp::uncertain::{Departs, Uncertain, Value};
@@ -57,6 +57,8 @@ pub struct FittedValue {
     pub value: &'static str,
     /// Whose it is; `None`: of all variants.
     pub variant: Option<String>,
+    /// The sensor whose error it is; `None`: the lamp's own.
+    pub sensor: Option<String>,
     /// "factor" on what lamp.toml says, or "kelvin".
     pub unit: &'static str,
     /// Fitted: factor or K.
@@ -195,6 +197,7 @@ impl Fitted {
             FittedValue {
                 value: u.value.name(),
                 variant: u.variant.map(|v| lamp.variants[v].name.clone()),
+                sensor: u.sensor.and_then(|s| lamp.sensors.get(s)).map(|s| s.name.clone()),
                 unit,
                 fitted: plain(x),
                 low: plain(x - TWO_SIGMA * deviation),
@@ -228,7 +231,10 @@ impl Fitted {
         let none = vec![0.0; self.fit.x.len()];
         let one = |(i, reading): (usize, &Reading)| {
             let residual_k = self.fit.readings.residuals[i] * reading.standard_k;
-            let left_out = self.left_out.iter().find(|l| l.group == i && l.ending.is_converged());
+            let left_out = self.left_out.iter().filter(|l| l.ending.is_converged()).find_map(|l| {
+                let at = l.readings.iter().position(|place| *place == i)?;
+                Some((l.off[at], l.standard_deviation[at]))
+            });
             FittedPlateau {
                 run: reading.run.clone(),
                 variant: lamp.variants[reading.variant].name.clone(),
@@ -239,10 +245,10 @@ impl Fitted {
                 unfitted_k: super::predicted_rise_k(reduced, &none, reading),
                 predicted_k: reading.rise_k + residual_k,
                 residual_k,
-                weight: self.fit.group_weights[i].min(1.0),
-                from_the_others_k: left_out.map(|l| reading.rise_k + l.off[0] * reading.standard_k),
+                weight: self.fit.group_weights[self.fit.groups[i]].min(1.0),
+                from_the_others_k: left_out.map(|l| reading.rise_k + l.0 * reading.standard_k),
                 from_the_others_doubt_k: left_out
-                    .map(|l| TWO_SIGMA * l.standard_deviation[0] * reading.standard_k)
+                    .map(|l| TWO_SIGMA * l.1 * reading.standard_k)
                     .filter(|k| k.is_finite()),
             }
         };
@@ -323,9 +329,10 @@ impl Fitted {
                 }
             };
             let at = format!("{} at {nominal_a} A", of.name);
-            add(format!("log the heatsink base too, {at} (within 0.5 K)"), 0.5, &mut |x| {
-                state(variant, x)?.base_c
-            });
+            if !self.has_base(lamp, variant) {
+                let what = "log the heatsink base too (a [[sensor]] with on = \"heatsink\")";
+                add(format!("{what}, {at} (within 0.5 K)"), 0.5, &mut |x| state(variant, x)?.base_c);
+            }
             add(format!("log the forward voltage of a string, {at} (junctions within 2 K)"), 2.0, &mut |x| {
                 let state = state(variant, x)?;
                 let count = state.junction_c.len();
@@ -334,8 +341,9 @@ impl Fitted {
             add(format!("measure a solder point, {at} (within 1 K)"), 1.0, &mut |x| {
                 Some(state(variant, x)?.hottest_solder_c()).filter(|c| c.is_finite())
             });
+            let watched = lamp.watched_sensor();
             add(format!("one more plateau of the board sensor, {at} (within 0.2 K)"), 0.2, &mut |x| {
-                state(variant, x)?.sensor_c.first().copied().filter(|c| c.is_finite())
+                state(variant, x)?.sensor_c.get(watched?).copied().filter(|c| c.is_finite())
             });
             if reduced.uncertain.iter().any(|u| u.value == Value::AmbientOffset) {
                 let own = |x: &[f64]| {
@@ -366,6 +374,12 @@ impl Fitted {
         found
     }
 
+    /// Whether a sensor on the heatsink was read with this variant.
+    fn has_base(&self, lamp: &Lamp, variant: usize) -> bool {
+        let on_base = |r: &Reading| lamp.sensors[r.sensor].on == SitsOn::Heatsink;
+        self.readings.fitted.iter().any(|r| r.variant == variant && on_base(r))
+    }
+
     fn reduced_error_k(
         &self,
         lamp: &Lamp,
@@ -384,10 +398,11 @@ impl Fitted {
 
 /// A value's name with its variant's.
 pub(crate) fn name_of(uncertain: &Uncertain, lamp: &Lamp) -> String {
-    match uncertain.variant.and_then(|v| lamp.variants.get(v)) {
-        Some(variant) => format!("{} of {}", uncertain.value.name(), variant.name),
-        None => uncertain.value.name().to_owned(),
-    }
+    // Which sensor's needs no word where there is one.
+    let sensor = uncertain.sensor.filter(|_| lamp.sensors.len() > 1).and_then(|s| lamp.sensors.get(s));
+    let whose = sensor.map(|s| &s.name).into_iter();
+    let whose = whose.chain(uncertain.variant.and_then(|v| lamp.variants.get(v)).map(|v| &v.name));
+    whose.fold(uncertain.value.name().to_owned(), |words, name| format!("{words} of {name}"))
 }
 
 /// Standard deviation of a rise that comes from the grid, K: its limit as an even distribution's.

@@ -1,7 +1,7 @@
 //! The model fitted to the plateaus: what is now known of the uncertain values, how well, and what follows for the junctions.
 //!
-//! All plateaus of all variants together settle the departures of the uncertain values ([`lamp::uncertain`]) by least squares with
-//! their spreads as priors ([`crate::least_squares`]); outlying plateaus weigh less. Predictions come from the reduced variants
+//! All plateaus of all variants and sensors together settle the departures of the uncertain values ([`lamp::uncertain`]) by least
+//! squares with their spreads as priors ([`crate::least_squares`]); outlying plateaus weigh less, with all sensors read on them. Predictions come from the reduced variants
 //! ([`lamp::reduced`]); what these are off by at the fitted values is found from the full model and told.
 
 mod findings;
@@ -67,7 +67,7 @@ pub fn fit(
         return Err(FitError::NothingToFit(readings.left_out));
     }
     let priors: Vec<Prior> = reduced.uncertain.iter().map(|u| Prior::normal(0.0, u.spread)).collect();
-    let groups: Vec<usize> = (0..readings.fitted.len()).collect();
+    let groups = readings.plateaus();
     let options =
         Options { robust: STUDENT, value_tolerance: 1e-8, cancel: Some(cancel), ..Options::default() };
     let mut problem = problem::RiseProblem { reduced, readings: &readings.fitted };

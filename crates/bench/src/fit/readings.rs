@@ -2,7 +2,6 @@
 
 use lamp::as_built::Lamp;
 use lamp::reduced::ReducedLamp;
-use lamp::sensor_law::SensorLaw;
 
 use crate::evaluation::PlateauFinding;
 
@@ -11,11 +10,13 @@ const MODEL_PART: f64 = 2.5e-3;
 /// Least standard deviation of a reading, K: plateaus repeated on another day agree no better (common practice, no source).
 const LEAST_K: f64 = 0.05;
 
-/// A settled rise of a board sensor.
+/// A settled rise of a sensor.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Reading {
     /// Run and variant by name.
     pub run: String,
+    /// Begin of the plateau in its run, s: what the sensors of a run read at one time is one plateau.
+    pub from_s: f64,
     /// Index of the variant.
     pub variant: usize,
     /// Index of the sensor.
@@ -33,7 +34,7 @@ pub struct Reading {
 /// Readings that can be fitted, what could not be taken and why, and junctions measured by forward voltage.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Readings {
-    /// Board sensors.
+    /// Sensors on board and heatsink.
     pub fitted: Vec<Reading>,
     /// Sensors that read a junction by its forward voltage.
     pub junctions: Vec<Reading>,
@@ -55,10 +56,33 @@ impl Readings {
         }
         for readings in [&mut found.fitted, &mut found.junctions] {
             readings.sort_by(|a, b| {
-                a.variant.cmp(&b.variant).then(a.drive_current_a.total_cmp(&b.drive_current_a))
+                let current = a.drive_current_a.total_cmp(&b.drive_current_a);
+                a.variant.cmp(&b.variant).then(current).then(a.sensor.cmp(&b.sensor))
             });
         }
         found
+    }
+
+    /// The number of each fitted reading's plateau.
+    #[must_use]
+    pub fn plateaus(&self) -> Vec<usize> {
+        let mut seen: Vec<&Reading> = Vec::new();
+        let number = |reading| {
+            let known = seen.iter().position(|other: &&Reading| other.is_beside(reading));
+            known.unwrap_or_else(|| {
+                seen.push(reading);
+                seen.len() - 1
+            })
+        };
+        self.fitted.iter().map(number).collect()
+    }
+}
+
+impl Reading {
+    /// Whether the other is of the same plateau.
+    #[must_use]
+    pub fn is_beside(&self, other: &Self) -> bool {
+        self.run == other.run && self.variant == other.variant && self.from_s == other.from_s
     }
 }
 
@@ -97,8 +121,15 @@ fn reading(plateau: &PlateauFinding, lamp: &Lamp, reduced: &ReducedLamp) -> Resu
         return Err(format!("{} disturbs most of it", trouble.kind));
     }
     let standard_k = standard_k.hypot(LEAST_K).hypot(MODEL_PART * rise_k);
-    let reading =
-        Reading { run: plateau.run.clone(), variant, sensor, drive_current_a, ambient_c, rise_k, standard_k };
-    let is_junction = matches!(lamp.sensors[sensor].law, Some(SensorLaw::ForwardVoltage { .. }));
-    Ok((reading, is_junction))
+    let reading = Reading {
+        run: plateau.run.clone(),
+        from_s: plateau.from_s,
+        variant,
+        sensor,
+        drive_current_a,
+        ambient_c,
+        rise_k,
+        standard_k,
+    };
+    Ok((reading, !lamp.sensors[sensor].reads_its_place()))
 }

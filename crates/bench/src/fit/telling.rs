@@ -16,7 +16,12 @@ pub(super) fn tell(found: &mut FitFindings, lamp: &Lamp) {
     let mut answers = Vec::new();
     answers.extend(hottest(&found.junctions, lamp));
     answers.push(explained(found));
-    let learnt: Vec<String> = found.values.iter().filter(|v| v.shrinkage < LEARNT).map(value).collect();
+    let learnt: Vec<String> = found
+        .values
+        .iter()
+        .filter(|v| v.shrinkage < LEARNT)
+        .map(|v| value(v, lamp.sensors.len() > 1))
+        .collect();
     answers.push(if learnt.is_empty() {
         "The plateaus tell little of any single value that its tolerance did not tell before.".to_owned()
     } else {
@@ -37,7 +42,8 @@ pub(super) fn tell(found: &mut FitFindings, lamp: &Lamp) {
     }
     for plateau in found.plateaus.iter().filter(|p| p.weight < OUTLIER_WEIGHT) {
         found.remarks.push(format!(
-            "the plateau at {:.3} A of run {} lies {:.1} K from what the others say and weighs {:.0} % of the others",
+            "{} on the plateau at {:.3} A of run {} lies {:.1} K from what the others say; the plateau weighs {:.0} % of the others",
+            plateau.sensor,
             plateau.drive_current_a,
             plateau.run,
             plateau.residual_k.abs(),
@@ -111,8 +117,9 @@ fn explained(found: &FitFindings) -> String {
     }
 }
 
-fn value(v: &FittedValue) -> String {
-    let whose = v.variant.as_ref().map_or(String::new(), |name| format!(" of {name}"));
+fn value(v: &FittedValue, several_sensors: bool) -> String {
+    let sensor = v.sensor.as_ref().filter(|_| several_sensors);
+    let whose = sensor.into_iter().chain(&v.variant).map(|name| format!(" of {name}")).collect::<String>();
     let half = 0.5 * (v.high - v.low);
     if v.unit == "kelvin" {
         format!("{}{whose} {:+.2} +- {half:.2} K", v.value, v.fitted)

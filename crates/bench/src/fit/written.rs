@@ -44,6 +44,7 @@ struct Text {
 struct Row {
     value: String,
     variant: Option<String>,
+    sensor: Option<String>,
     departure: f64,
     covariance: Vec<f64>,
 }
@@ -69,6 +70,9 @@ impl Posterior {
             let _ = writeln!(text, "\n[[fitted]] # {words}\nvalue = \"{}\"", u.value.name());
             if let Some(variant) = u.variant.and_then(|v| lamp.variants.get(v)) {
                 let _ = writeln!(text, "variant = {}", toml::Value::from(variant.name.as_str()));
+            }
+            if let Some(sensor) = u.sensor.and_then(|s| lamp.sensors.get(s)) {
+                let _ = writeln!(text, "sensor = {}", toml::Value::from(sensor.name.as_str()));
             }
             let row: Vec<String> = self.covariance.row(j).iter().map(|c| format!("{c:e}")).collect();
             let _ = writeln!(text, "departure = {x:?}\ncovariance = [{}]", row.join(", "));
@@ -101,7 +105,8 @@ impl Posterior {
         };
         for (j, (row, u)) in read.fitted.iter().zip(uncertain).enumerate() {
             let name = u.variant.and_then(|v| lamp.variants.get(v)).map(|v| v.name.clone());
-            if Value::named(&row.value) != Some(u.value) || row.variant != name {
+            let sensor = u.sensor.and_then(|s| lamp.sensors.get(s)).map(|s| s.name.clone());
+            if Value::named(&row.value) != Some(u.value) || row.variant != name || row.sensor != sensor {
                 return Err(stale(format!("its value {} is \"{}\"", j + 1, row.value)));
             }
             if row.covariance.len() != count

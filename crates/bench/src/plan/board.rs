@@ -10,7 +10,7 @@ use lamp::reduced::{ReducedLamp, ReducedState};
 use lamp::uncertain::{Uncertain, uncertain_values};
 
 use super::NoPlan;
-use super::findings::{AbortReading, Expected, Skipped};
+use super::findings::{AbortReading, Expected, OtherReading, Skipped};
 use crate::draws::spread;
 use crate::fit::Posterior;
 use crate::sensor::{output_ohm, output_v};
@@ -130,7 +130,7 @@ impl Board {
                 return Ok(Allowed { currents_a: taken, skipped, abort: None });
             };
             let abort = self.abort_reading(top_a, cancel)?;
-            let reading_c = self.likeliest(top_a).and_then(|s| s.sensor_c.first().copied());
+            let reading_c = self.likeliest(top_a).and_then(|s| self.watched_c(&s));
             let (Some(found), Some(reading_c)) = (&abort, reading_c) else {
                 return Ok(Allowed { currents_a: taken, skipped, abort });
             };
@@ -168,19 +168,19 @@ impl Board {
         }
     }
 
-    /// The reading of the first sensor at which to break off: the low end of the 95 % band, over lamps that may be built, of what it
+    /// The reading of the watched sensor at which to break off: the low end of the 95 % band, over lamps that may be built, of what it
     /// reads when the first temperature limit is met at a drive current, A, because room or cooling are worse than thought. At
     /// lower currents the hottest places lie nearer to the sensor, so that it errs to the careful side there.
     ///
     /// # Errors
     /// When cancelled.
     pub fn abort_reading(&self, drive_a: f64, cancel: &AtomicBool) -> Result<Option<AbortReading>, NoPlan> {
-        let Some(sensor) = self.lamp.sensors.first() else { return Ok(None) };
+        let Some(sensor) = self.lamp.watched() else { return Ok(None) };
         let at_limit = |built: &Built<'_>| {
             let room_c = built.room_at_first_limit(drive_a)?;
             built.state(drive_a, room_c).ok()
         };
-        let reading = |state: ReducedState| state.sensor_c.first().copied().filter(|c| c.is_finite());
+        let reading = |state: ReducedState| self.watched_c(&state);
         let likeliest = self.built(&[]);
         let Some(state) = at_limit(&likeliest) else { return Ok(None) };
         let (_, of, at) = self.limits.excess_k(&state, &[]);
@@ -215,16 +215,16 @@ impl Board {
         let Some(likeliest) = self.likeliest(drive_a) else { return Ok(None) };
         let drawn = self.of_each(cancel, |built| {
             let state = built.state(drive_a, room_c).ok()?;
-            Some((state.sensor_c.first().copied()?, state.hottest_junction_c()))
+            let junction_c = state.hottest_junction_c();
+            Some((self.watched_c(&state)?, junction_c, state.sensor_c))
         })?;
         let sensors = spread(&drawn.iter().map(|d| d.0).collect::<Vec<f64>>());
         let junctions = spread(&drawn.iter().map(|d| d.1).collect::<Vec<f64>>());
-        let (Some(sensor_c), Some(band), Some(junction)) =
-            (likeliest.sensor_c.first().copied(), sensors, junctions)
+        let (Some(sensor_c), Some(band), Some(junction)) = (self.watched_c(&likeliest), sensors, junctions)
         else {
             return Ok(None);
         };
-        let law = self.lamp.sensors.first().and_then(|s| s.law);
+        let law = self.lamp.watched().and_then(|s| s.law);
         let three = |of: fn(lamp::sensor_law::SensorLaw, f64) -> Option<f64>| {
             let law = law?;
             Some([of(law, sensor_c)?, of(law, band.low_95)?, of(law, band.high_95)?])
@@ -240,19 +240,42 @@ impl Board {
             junction_high_c: junction.high_95,
             electrical_w: likeliest.electrical_w,
             heat_w: likeliest.heat_w.iter().sum(),
+            others: self.others(&likeliest, &drawn.iter().map(|d| d.2.as_slice()).collect::<Vec<_>>()),
         }))
     }
 
-    /// Readings of the first sensor at a drive current, A, with departures of the whole lamp's values, of which this variant takes
+    /// What the watched sensor reads, degC.
+    pub fn watched_c(&self, state: &ReducedState) -> Option<f64> {
+        state.sensor_c.get(self.lamp.watched_sensor()?).copied().filter(|c| c.is_finite())
+    }
+
+    /// What the other sensors that read their places are expected to show, with the band of the drawn lamps.
+    fn others(&self, likeliest: &ReducedState, drawn: &[&[f64]]) -> Vec<OtherReading> {
+        let watched = self.lamp.watched_sensor();
+        let of = |(index, sensor): (usize, &lamp::as_built::Sensor)| {
+            let sensor_c = likeliest.sensor_c.get(index).copied().filter(|c| c.is_finite())?;
+            let band = spread(&drawn.iter().filter_map(|d| d.get(index).copied()).collect::<Vec<f64>>())?;
+            let name = sensor.name.clone();
+            Some(OtherReading { sensor: name, sensor_c, low_c: band.low_95, high_c: band.high_95 })
+        };
+        let reads = |(index, sensor): &(usize, &lamp::as_built::Sensor)| {
+            watched != Some(*index) && sensor.reads_its_place()
+        };
+        self.lamp.sensors.iter().enumerate().filter(reads).filter_map(of).collect()
+    }
+
+    /// Readings of the watched sensor at a drive current, A, with departures of the whole lamp's values, of which this variant takes
     /// its own.
     fn reading_with(&self, all: &[(Uncertain, f64)], index: usize, drive_a: f64) -> Option<f64> {
         let of = |own: &Uncertain| {
-            let same = all.iter().find(|(u, _)| u.value == own.value && u.holds_for(index));
+            let is_same =
+                |u: &Uncertain| u.value == own.value && u.sensor == own.sensor && u.holds_for(index);
+            let same = all.iter().find(|(u, _)| is_same(u));
             same.map_or(0.0, |(_, x)| *x)
         };
         let own: Vec<f64> = self.reduced.uncertain.iter().map(of).collect();
         let state = self.reduced.state(0, &own, drive_a, self.lamp.ambient_c).ok()?;
-        state.sensor_c.first().copied().filter(|c| c.is_finite())
+        self.watched_c(&state)
     }
 }
 

@@ -93,7 +93,7 @@ fn fan_words(variant: &Variant) -> Option<String> {
 }
 
 fn zero_words(found: &PlanFindings, lamp: &Lamp) -> String {
-    let sensor = lamp.sensors.first();
+    let sensor = lamp.watched();
     let law = sensor.and_then(|s| s.law);
     let within_k = sensor
         .and_then(|s| set_up(lamp, s))

@@ -116,6 +116,21 @@ pub struct Expected {
     pub electrical_w: f64,
     /// Their heat, W.
     pub heat_w: f64,
+    /// What further sensors show.
+    pub others: Vec<OtherReading>,
+}
+
+/// What a further sensor is expected to show.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct OtherReading {
+    /// Sensor.
+    pub sensor: String,
+    /// Settled reading of the likeliest lamp, degC.
+    pub sensor_c: f64,
+    /// Low end of its band, degC.
+    pub low_c: f64,
+    /// High end, degC.
+    pub high_c: f64,
 }
 
 /// A current that is not taken.

@@ -25,8 +25,8 @@ use one_variant::{Planned, run, variant};
 pub use board::{Allowed, Board};
 pub use course::{Course, CoursePoint, course};
 pub use findings::{
-    AbortReading, Expected, HotSurface, PlanFindings, PlannedDifference, PlannedRun, PlannedStep,
-    PlannedVariant, Skipped,
+    AbortReading, Expected, HotSurface, OtherReading, PlanFindings, PlannedDifference, PlannedRun,
+    PlannedStep, PlannedVariant, Skipped,
 };
 pub use order::Order;
 pub use sheet::sheet_text;
@@ -103,7 +103,7 @@ pub fn plan_of(
     wanted: &Wanted,
     cancel: &AtomicBool,
 ) -> Result<PlanFindings, NoPlan> {
-    let sensor = first_sensor(lamp)?;
+    let sensor = watched_sensor(lamp)?;
     let mut ascending_a = wanted.currents_a.clone().unwrap_or_else(|| lamp.currents_a.clone());
     ascending_a.retain(|a| *a > 0.0);
     ascending_a.sort_by(f64::total_cmp);
@@ -193,8 +193,8 @@ pub fn abort_reading(
     allowed.abort.ok_or_else(|| no("no temperature limit is met at any room temperature"))
 }
 
-fn first_sensor(lamp: &Lamp) -> Result<&Sensor, NoPlan> {
-    lamp.sensors.first().ok_or_else(|| {
+fn watched_sensor(lamp: &Lamp) -> Result<&Sensor, NoPlan> {
+    lamp.watched().ok_or_else(|| {
         NoPlan::Problem(
             "the lamp states no [[sensor]], so there is nothing to read; a place on the board is enough to begin with".to_owned(),
         )
@@ -211,7 +211,7 @@ pub fn boards(
     told: &(dyn Fn(usize) + Sync),
     cancel: &AtomicBool,
 ) -> Result<Vec<(usize, Board)>, NoPlan> {
-    first_sensor(lamp)?;
+    watched_sensor(lamp)?;
     for index in &wanted.variants {
         let name = lamp.variants.get(*index).map_or("", |v| v.name.as_str());
         if lamp.variants.get(*index).is_none_or(|v| v.emitters.is_empty()) {

@@ -88,7 +88,7 @@ fn two_bodies(board: &Board, current_a: f64) -> Option<TwoBodies> {
     let state = board.likeliest(current_a)?;
     let stores = stores(board.variant());
     let heat_w: f64 = state.heat_w.iter().sum();
-    let reading_c = state.sensor_c.first().copied().filter(|c| c.is_finite())?;
+    let reading_c = board.watched_c(&state)?;
     let room_c = board.lamp.ambient_c;
     let Some(base_c) = state.base_c else {
         return (heat_w > 0.0).then(|| TwoBodies {

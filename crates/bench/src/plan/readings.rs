@@ -27,7 +27,7 @@ pub fn interval_s(fast_s: f64) -> f64 {
 /// the reading without power takes them off.
 #[must_use]
 pub fn told_apart_k(lamp: &Lamp, at_c: f64, settled_within_k: f64) -> f64 {
-    let setup = lamp.sensors.first().and_then(|sensor| set_up(lamp, sensor));
+    let setup = lamp.watched().and_then(|sensor| set_up(lamp, sensor));
     let scatter_k =
         setup.and_then(|s| doubt(&s, at_c, Some(lamp.ambient_c)).ok()).map_or(0.0, |d| d.scatter_k());
     2.0 * 2f64.sqrt() * scatter_k.hypot(settled_within_k.hypot(ROOM_K) / 3f64.sqrt())

@@ -3,6 +3,7 @@
 use std::fmt::Write as _;
 
 use lamp::as_built::Lamp;
+use lamp::sensor_law::SensorLaw;
 
 use super::findings::{PlanFindings, PlannedRun};
 use crate::mapping::quoted;
@@ -12,12 +13,8 @@ use crate::sensor::{OutputUnit, output_unit};
 #[must_use]
 pub fn sheet_text(found: &PlanFindings, run: &PlannedRun, lamp: &Lamp) -> String {
     let name = &run.name;
-    let law = lamp.sensors.first().and_then(|sensor| sensor.law);
-    let (column, unit) = match law.map(output_unit) {
-        Some(OutputUnit::Volt) => ("sensor_v", "V"),
-        Some(OutputUnit::Ohm) => ("sensor_ohm", "ohm"),
-        Some(OutputUnit::DegreesCelsius) | None => ("sensor_c", "degC"),
-    };
+    let named = lamp.sensors.iter().find(|sensor| sensor.name == found.sensor);
+    let (column, unit) = column(named.and_then(|sensor| sensor.law));
     let mut out = format!(
         "# Bench sheet of a planned run, written by `lampwright plan`. Copy it into bench/ beside the log {name}.csv, name the columns as\n\
          # your logger does, and set right each time `at` if you changed the current at another (counted from the log's first row).\n\n\
@@ -44,5 +41,25 @@ pub fn sheet_text(found: &PlanFindings, run: &PlannedRun, lamp: &Lamp) -> String
         quoted(&found.sensor),
         quoted(unit),
     );
+    let others = lamp.sensors.iter().filter(|s| s.name != found.sensor && s.reads_its_place());
+    for (k, other) in others.enumerate() {
+        let (column, unit) = self::column(other.law);
+        let _ = write!(
+            out,
+            "\n[[channel]]\ncolumn = {}\nis = \"sensor\"\nsensor = {}\nunit = {}\n",
+            quoted(&format!("{column}_{}", k + 2)),
+            quoted(&other.name),
+            quoted(unit),
+        );
+    }
     out
+}
+
+/// A column's name and unit for what a sensor puts out.
+fn column(law: Option<SensorLaw>) -> (&'static str, &'static str) {
+    match law.map(output_unit) {
+        Some(OutputUnit::Volt) => ("sensor_v", "V"),
+        Some(OutputUnit::Ohm) => ("sensor_ohm", "ohm"),
+        Some(OutputUnit::DegreesCelsius) | None => ("sensor_c", "degC"),
+    }
 }

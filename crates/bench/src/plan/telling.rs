@@ -203,9 +203,22 @@ fn remarks(found: &PlanFindings, lamp: &Lamp) -> Vec<String> {
         );
     }
     if lamp.sensors.len() > 1 {
-        all.push(format!("The plan is for the first sensor, {}.", found.sensor));
+        all.push(format!("Abort reading, dwell and what can be told apart go by {}.", found.sensor));
+        for v in &found.variants {
+            let Some(top) = v.expected.last().filter(|top| !top.others.is_empty()) else { continue };
+            let of = |o: &super::findings::OtherReading| {
+                format!("{} {:.1} degC ({:.1} to {:.1} degC)", o.sensor, o.sensor_c, o.low_c, o.high_c)
+            };
+            let others: Vec<String> = top.others.iter().map(of).collect();
+            all.push(format!(
+                "{}: at {} expect also {}.",
+                v.variant,
+                ampere(top.current_a),
+                others.join(", ")
+            ));
+        }
     }
-    let setup = lamp.sensors.first().and_then(|sensor| set_up(lamp, sensor));
+    let setup = lamp.watched().and_then(|sensor| set_up(lamp, sensor));
     let hottest_c =
         found.variants.iter().filter_map(|v| v.abort.as_ref()).map(|s| s.above_c).reduce(f64::max);
     if let Some(doubt) = setup.zip(hottest_c).and_then(|(s, c)| doubt(&s, c, Some(found.ambient_c)).ok()) {

@@ -19,6 +19,8 @@ pub struct VerdictFindings {
     pub ambient_c: f64,
     /// The hottest room, degC.
     pub hottest_ambient_c: f64,
+    /// Lamps drawn for the bands.
+    pub drawn: u32,
     /// The answer in sentences.
     pub answers: Vec<String>,
     /// Whether the likeliest lamp keeps to all limits at the nominal current in the hottest room.

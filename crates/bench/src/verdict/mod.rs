@@ -103,6 +103,7 @@ pub fn verdict(
         nominal_current_a: lamp.nominal_current_a,
         ambient_c: lamp.ambient_c,
         hottest_ambient_c: asked.hottest_c,
+        drawn: FOR_BANDS,
         answers: Vec::new(),
         passes: hottest.is_some_and(|s| s.current_a >= lamp.nominal_current_a),
         safe_currents,
@@ -218,7 +219,8 @@ impl Work<'_> {
     fn throttle(&self) -> Result<Option<Throttle>, NoVerdict> {
         let drive_a = self.lamp.nominal_current_a;
         let reading = |built: &Built<'_>, room_c: Option<f64>| -> Option<f64> {
-            built.state(drive_a, room_c?).ok()?.sensor_c.first().copied().filter(|c| c.is_finite())
+            let state = built.state(drive_a, room_c?).ok()?;
+            state.sensor_c.get(self.lamp.watched_sensor()?).copied().filter(|c| c.is_finite())
         };
         let at_junction = |built: &Built<'_>| reading(built, built.room_at_junction_limit(drive_a));
         let at_first = |built: &Built<'_>| reading(built, built.room_at_first_limit(drive_a));
@@ -229,7 +231,7 @@ impl Work<'_> {
             let state = self.likeliest.state(drive_a, room_c).ok()?;
             Some(self.likeliest.limits.excess_k(&state, &[]).1.words())
         });
-        let sensor = self.lamp.sensors.first().map(|s| s.name.clone()).unwrap_or_default();
+        let sensor = self.lamp.watched().map(|s| s.name.clone()).unwrap_or_default();
         Ok(Some(Throttle {
             sensor,
             current_a: drive_a,

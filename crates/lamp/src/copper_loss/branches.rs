@@ -57,6 +57,15 @@ pub(crate) struct Ways {
 }
 
 impl Ways {
+    /// The same with copper that resists more by a factor; leads stay.
+    pub fn with_copper(&self, factor: f64) -> Self {
+        Self {
+            emitter_ohm: self.emitter_ohm.iter().map(|ohm| factor * ohm).collect(),
+            trunks: self.trunks.iter().map(|(ohm, supplies)| (factor * ohm, supplies.clone())).collect(),
+            lead_ohm: self.lead_ohm.clone(),
+        }
+    }
+
     /// In series with each supply alone: its leads, and its own trunks.
     pub fn supply_ohm(&self) -> Vec<f64> {
         let own = |supply: usize| -> f64 {
@@ -100,7 +109,8 @@ impl BranchCopper {
                 unit += w;
                 warm += loss_w(*w, 1.0, ambient_c + rise_k[*cell]);
             }
-            if unit > 0.0 { warm / unit } else { loss_w(1.0, 1.0, ambient_c) }
+            let warmth = if unit > 0.0 { warm / unit } else { loss_w(1.0, 1.0, ambient_c) };
+            heat.ln_resistance.exp() * warmth
         };
         self.ways_with(circuit, ambient_c, hot)
     }

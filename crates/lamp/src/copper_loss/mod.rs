@@ -129,12 +129,15 @@ pub(crate) struct CopperHeat {
     /// What the loss of each island and plated hole is multiplied by where currents are not at their nominal shares; empty: 1.
     pub island_factor: Vec<f64>,
     pub barrel_factor: Vec<f64>,
+    /// Logarithm of what all copper resists more than it was solved with; 0 as made.
+    pub ln_resistance: f64,
 }
 
 impl CopperHeat {
     /// Every cell with its loss at 1 A and 20 degC.
     pub fn cells(&self) -> impl Iterator<Item = (usize, f64)> + '_ {
-        let of = |factors: &[f64], index: usize| factors.get(index).copied().unwrap_or(1.0);
+        let all = self.ln_resistance.exp();
+        let of = move |factors: &[f64], index: usize| all * factors.get(index).copied().unwrap_or(1.0);
         let islands = self.islands.iter().enumerate().flat_map(move |(index, cells)| {
             let factor = of(&self.island_factor, index);
             cells.iter().map(move |(cell, w)| (*cell, w * factor))
@@ -145,7 +148,7 @@ impl CopperHeat {
 
     /// What an island's loss is multiplied by.
     pub fn factor(&self, island: usize) -> f64 {
-        self.island_factor.get(island).copied().unwrap_or(1.0)
+        self.ln_resistance.exp() * self.island_factor.get(island).copied().unwrap_or(1.0)
     }
 
     /// Loss of each island, W, at a drive current (A) and the rises (K) above a room (degC).
@@ -160,7 +163,7 @@ impl CopperHeat {
     /// Loss of all plated holes, W, likewise.
     pub fn barrels_w(&self, drive_a: f64, ambient_c: f64, rise_k: &[f64]) -> f64 {
         let one = |(barrel, (cell, w)): (usize, &(usize, f64))| {
-            let factor = self.barrel_factor.get(barrel).copied().unwrap_or(1.0);
+            let factor = self.ln_resistance.exp() * self.barrel_factor.get(barrel).copied().unwrap_or(1.0);
             loss_w(w * factor, drive_a, ambient_c + rise_k[*cell])
         };
         0.0 + self.barrels.iter().enumerate().map(one).sum::<f64>()

@@ -9,7 +9,7 @@ use super::footprints::Footprint;
 use super::plan::Plan;
 use super::planes::Plane;
 use super::surfaces::{AirBack, Extent, Surface, SurfaceKind, SurfacePiece};
-use crate::as_built::{Cooling, Face, Lamp, Mask, StackLayer, Variant};
+use crate::as_built::{Cooling, Face, Lamp, LayerKind, Mask, StackLayer, Variant};
 use crate::bond_line::{BondLine, Resistances};
 
 /// Columns of which the board or base covers less than this are left out.
@@ -40,6 +40,9 @@ pub(crate) struct Gridded {
     kz: Vec<Vec<f64>>,
     /// Part of it, in insulating layers, that the barrels of plated holes bring, W/m/K.
     barrels_w_per_m_k: Vec<f64>,
+    /// For each dielectric layer through which a core stands up in pedestals, what these bring to its conductivity through, mean over
+    /// each column, W/m/K.
+    pedestals: Vec<Option<Vec<f64>>>,
     /// Whether each layer is of one substance everywhere.
     plain: Vec<bool>,
     /// How it departs from what the variant says.
@@ -79,10 +82,11 @@ impl Gridded {
         let mut gridded = Self {
             interfaces,
             areas_m2,
-            board_share,
-            base_share,
             kz: Vec::new(),
             barrels_w_per_m_k: barrels(&bores),
+            pedestals: variant.layers.iter().map(|l| pedestals(l, &plan, &board_share)).collect(),
+            board_share,
+            base_share,
             plain: variant.layers.iter().map(|l| l.pattern.is_none()).collect(),
             factors: Factors::none(variant.layers.len()),
             mask_under_m2k_per_w,
@@ -130,9 +134,38 @@ impl Gridded {
         let layer = self.planes[plane].layer;
         let at = factors.at(layer);
         let kz = self.kz[at][column];
+        let standing = self.standing(layer, column);
+        if standing > 0.0 {
+            // A pedestal is of the core's substance and does not follow the dielectric.
+            let rest = (kz - standing).max(0.0) * factors.conductivity[at] / factors.thickness[at];
+            return 0.5 * self.planes[plane].thickness_m / (rest + standing);
+        }
         let barrels = if self.is_insulating(layer) { self.barrels_w_per_m_k[column].min(kz) } else { 0.0 };
         let kz = (kz - barrels) * factors.conductivity[at] + barrels * factors.barrel;
         0.5 * self.planes[plane].thickness_m * factors.thickness[at] / kz
+    }
+
+    /// What pedestals bring to a layer's conductivity through, mean over a column, W/m/K.
+    fn standing(&self, layer: Option<usize>, column: usize) -> f64 {
+        let own = layer.and_then(|index| self.pedestals.get(index)?.as_ref());
+        own.map_or(0.0, |all| all[column])
+    }
+
+    /// The part of what passes between two neighbours in a plane that follows the layer's own substance: that of the one with less of a
+    /// pedestal in it, for the better conductor of two in series counts little.
+    fn follows(&self, plane: usize, a: usize, b: usize) -> f64 {
+        let layer = self.planes[plane].layer;
+        let columns = self.plan.columns();
+        let part = |cell: usize| {
+            let (column, kz) = (cell % columns, self.kz[self.factors.at(layer)][cell % columns]);
+            if kz > 0.0 { 1.0 - self.standing(layer, column) / kz } else { 1.0 }
+        };
+        if layer.is_some_and(|index| self.pedestals[index].is_some()) { part(a).max(part(b)) } else { 1.0 }
+    }
+
+    /// As [`Gridded::along`], that part alone which follows the layer's own substance.
+    pub fn following(&self, plane: usize) -> impl Iterator<Item = (usize, usize, f64)> + '_ {
+        self.along(plane).map(move |(a, b, g)| (a, b, g * self.follows(plane, a, b)))
     }
 
     /// Whether barrels stand out in a layer: those without a pattern of copper.
@@ -243,12 +276,22 @@ impl Gridded {
 
     /// Takes over other factors in every conductance; `bond` with its factor in it.
     pub fn take_factors(&mut self, factors: &Factors, bond: &Resistances) {
-        let columns = self.plan.columns();
-        for (plane, of) in self.planes.iter().enumerate() {
-            let change = factors.along(of.layer) / self.factors.along(of.layer);
-            if change != 1.0 {
-                let own = plane * columns..(plane + 1) * columns;
-                self.gx[own.clone()].iter_mut().chain(&mut self.gy[own]).for_each(|g| *g *= change);
+        let (nx, columns) = (self.plan.nx(), self.plan.columns());
+        for plane in 0..self.planes.len() {
+            let layer = self.planes[plane].layer;
+            let (now, then) = (factors.along(layer), self.factors.along(layer));
+            if now == then {
+                continue;
+            }
+            for cell in plane * columns..(plane + 1) * columns {
+                let change = |next: usize| {
+                    let part = self.follows(plane, cell, next);
+                    (1.0 + (now - 1.0) * part) / (1.0 + (then - 1.0) * part)
+                };
+                let changes = [(cell + 1, self.gx[cell]), (cell + nx, self.gy[cell])]
+                    .map(|(next, g)| if g > 0.0 { change(next) } else { 1.0 });
+                self.gx[cell] *= changes[0];
+                self.gy[cell] *= changes[1];
             }
         }
         self.factors = factors.clone();
@@ -361,6 +404,16 @@ fn kept(share: f64) -> f64 {
     if share < LEAST_SHARE { 0.0 } else { share }
 }
 
+/// What the core's pedestals bring to the conductivity through a dielectric layer, mean over each column, W/m/K; `None` where there are none.
+fn pedestals(layer: &StackLayer, plan: &Plan, board_share: &[f64]) -> Option<Vec<f64>> {
+    let pattern = layer.pattern.as_ref().filter(|_| layer.kind == LayerKind::Dielectric)?;
+    let covered = coverage(pattern, &plan.x_nm, &plan.y_nm);
+    // What rounding leaves of a column that the dielectric fills is no pedestal.
+    let of = |(own, share): (f64, &f64)| if share - own > 1e-6 { share - own } else { 0.0 };
+    let parts = covered.into_iter().zip(board_share).map(of);
+    Some(parts.map(|part| part * layer.gap_conductivity_w_per_m_k).collect())
+}
+
 /// What the barrels of plated holes bring to the conductivity through an insulating layer, mean over each column, W/m/K.
 fn barrels(bores: &BoreShares) -> Vec<f64> {
     let barrel = |(plated, inside): (&f64, &f64)| (plated - inside).max(0.0) * PLATED_COPPER_W_PER_M_K;
@@ -407,4 +460,78 @@ fn averaged(plan: &Plan, kx: &[f64], ky: &[f64], kz: Vec<f64>) -> SheetConductan
         }
     }
     SheetConductances { gx, gy, kz }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::bond_line::BondWhatIf;
+    use crate::gridding::GridChoice;
+    use crate::project::{MemoryFolder, read};
+
+    const LAMP: &str = r#"
+        [drive]
+        currents = ["1 A"]
+        [[emitters]]
+        sheet = "white-3.5mm"
+        refs = ["D1"]
+        at = [["10 mm", "8 mm"]]
+        [heatsink]
+        base = ["20 mm", "16 mm"]
+        base_thickness = "3 mm"
+        resistance = "2 K/W"
+        [bond]
+        resistance = "1e-5 m2K/W"
+        [variant.only]
+        outline = ["20 mm", "16 mm"]
+        [variant.only.board]
+        kind = "copper core"
+        core_thickness = "1 mm"
+        dielectric_conductivity = "2 W/m/K"
+        dielectric_thickness = "100 um"
+    "#;
+
+    /// A dielectric that conducts twice as well halves what is against the heat beside the pedestal, and nothing in it: by hand, half a
+    /// cell over its conductivity, and k t w / l along it.
+    #[test]
+    fn a_pedestal_does_not_follow_the_dielectric() {
+        let reading = read(&MemoryFolder::new([("lamp.toml".to_owned(), LAMP.as_bytes().to_vec())]));
+        assert!(!reading.has_errors(), "{:#?}", reading.remarks);
+        let lamp = reading.lamp.unwrap();
+        let variant = &lamp.variants[0];
+        let choice = GridChoice { finest_pitch_m: Some(4e-4), cells_at_most: None };
+        let (plan, planes) = choice.grid(variant, 1.0).unwrap();
+        let line = BondLine::of(variant, BondWhatIf::default());
+        let mut gridded = Gridded::new(&lamp, variant, plan, planes, &line);
+        let plane = gridded.planes.iter().position(|p| p.layer == Some(1)).unwrap();
+        let at = |x_mm: f64, y_mm: f64| {
+            let near = |c: &usize| {
+                let [x, y] = gridded.plan.centre_mm(*c);
+                (x - x_mm).hypot(y - y_mm)
+            };
+            (0..gridded.plan.columns()).min_by(|a, b| near(a).total_cmp(&near(b))).unwrap()
+        };
+        let (inside, beside) = (at(10.0, 8.0), at(3.0, 3.0));
+        let through = |g: &Gridded| [inside, beside].map(|c| g.half_m2k_per_w(plane, c));
+        let along = |g: &Gridded| [inside, beside].map(|c| g.gx[plane * g.plan.columns() + c]);
+        let (half_before, along_before) = (through(&gridded), along(&gridded));
+        let thickness_m = gridded.planes[plane].thickness_m;
+        let core = variant.layers[2].material.kz_w_per_m_k;
+        for (found, k) in half_before.iter().zip([core, 2.0]) {
+            assert!((found / (0.5 * thickness_m / k) - 1.0).abs() < 1e-9, "{found} {k}");
+        }
+        let mut factors = gridded.factors().clone();
+        factors.conductivity[1] = 2.0;
+        let bond = line.resistances_m2k_per_w(&gridded.plan.x_nm, &gridded.plan.y_nm, 1.0);
+        gridded.take_factors(&factors, &bond);
+        let ratio = |now: [f64; 2], then: [f64; 2]| [now[0] / then[0], now[1] / then[1]];
+        let (half, lateral) = (ratio(through(&gridded), half_before), ratio(along(&gridded), along_before));
+        for (found, by_hand) in half.into_iter().zip([1.0, 0.5]).chain(lateral.into_iter().zip([1.0, 2.0])) {
+            assert!((found - by_hand).abs() < 1e-9, "{half:?} {lateral:?}");
+        }
+        // And back again.
+        gridded.take_factors(&Factors::none(3), &bond);
+        let (half, lateral) = (ratio(through(&gridded), half_before), ratio(along(&gridded), along_before));
+        assert!(half.iter().chain(&lateral).all(|r| (r - 1.0).abs() < 1e-12), "{half:?} {lateral:?}");
+    }
 }

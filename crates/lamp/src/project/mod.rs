@@ -175,8 +175,10 @@ fn as_meant<'a>(
     // Places that are missing because a variant was not understood are no error of the sensor's.
     let all_understood = understood.variants.iter().all(|variant| variant.is_understood);
     let sensor_places = sensor_places.filter(|places| all_understood || !places.is_empty());
-    let sensors =
-        root.sections("sensor").iter().filter_map(|s| sensors::sensor(s, sensor_places.as_ref())).collect();
+    let sensor_sections = root.sections("sensor");
+    let found_sensors: Vec<_> =
+        sensor_sections.iter().map(|s| sensors::sensor(s, sensor_places.as_ref())).collect();
+    sensors::check_places(&sensor_sections, &found_sensors, if all_understood { &variants } else { &[] });
     let drives_heat = variants.iter().any(|variant: &crate::as_built::Variant| !variant.emitters.is_empty());
     let (currents_a, nominal_current_a) = currents(&root, common.drive.as_ref(), drives_heat);
     let lamp = Lamp {
@@ -197,7 +199,7 @@ fn as_meant<'a>(
         nominal_current_a,
         board_limit_c: common.limits.as_ref().and_then(|limits| limits.value("board")),
         solder_limit_c: common.limits.as_ref().and_then(|limits| limits.value("solder")),
-        sensors,
+        sensors: found_sensors.into_iter().flatten().collect(),
         logger: root.section("logger").as_ref().and_then(sensors::logger),
         uncertain: root.sections("uncertain").iter().filter_map(uncertain::stated).collect(),
         variants,

@@ -2,7 +2,7 @@
 
 use super::document::Section;
 use super::variant;
-use crate::as_built::Sensor;
+use crate::as_built::{Sensor, SitsOn, Variant};
 use crate::sensor_law::{
     Accuracy, AccuracyClass, Divider, DividerSide, Logger, SensorLaw, ThermistorCurve, ThermocoupleType,
 };
@@ -25,6 +25,10 @@ const BELONGS: &[(&str, &[&str])] = &[
 
 pub(super) fn sensor(section: &Section<'_>, places: Option<&variant::Places>) -> Option<Sensor> {
     let name = section.text_or_default("name");
+    let on = if section.choice_or_default("on") == "heatsink" { SitsOn::Heatsink } else { SitsOn::Board };
+    if on == SitsOn::Heatsink && section.has("ref") {
+        section.error("ref", "a part of the board does not sit on the heatsink; give \"at\" instead, such as at = [\"5 mm\", \"5 mm\"]");
+    }
     let at = match (section.pair("at"), section.text("ref")) {
         (Some([x, y]), None) => Some(artwork::shape::Point::rounded(x * 1e9, y * 1e9)),
         (None, Some(reference)) => {
@@ -66,6 +70,7 @@ pub(super) fn sensor(section: &Section<'_>, places: Option<&variant::Places>) ->
     let law = law(section, kind);
     Some(Sensor {
         name,
+        on,
         at: at?,
         law,
         accuracy: accuracy(section, kind),
@@ -74,6 +79,28 @@ pub(super) fn sensor(section: &Section<'_>, places: Option<&variant::Places>) ->
         dissipation_w_per_k: section.value("dissipation"),
         resolve_k: section.value_or_default("resolve"),
     })
+}
+
+/// Says which sensors lie where no variant has anything to sit on.
+pub(super) fn check_places(sections: &[Section<'_>], sensors: &[Option<Sensor>], variants: &[Variant]) {
+    for (section, sensor) in sections.iter().zip(sensors) {
+        let Some(Sensor { name, on, at, .. }) = sensor else { continue };
+        let has = |variant: &Variant| match on {
+            SitsOn::Board => variant.outline.contains(*at),
+            SitsOn::Heatsink => variant.heatsink.as_ref().is_some_and(|sink| sink.base.contains(*at)),
+        };
+        if !variants.is_empty() && !variants.iter().any(has) {
+            let (x, y) = (1e-6 * f64::from(at.x_nm), 1e-6 * f64::from(at.y_nm));
+            let what = match on {
+                SitsOn::Board => "board",
+                SitsOn::Heatsink => "heatsink base",
+            };
+            section.warn(
+                "at",
+                format!("{name} at {x:.2}, {y:.2} mm is on no variant's {what}, so nothing is predicted for it; places are those of the artwork"),
+            );
+        }
+    }
 }
 
 fn law(section: &Section<'_>, kind: &str) -> Option<SensorLaw> {

@@ -31,6 +31,8 @@ pub struct CheckSummary {
 pub struct SensorSummary {
     /// Name.
     pub name: String,
+    /// What it sits on: "board" or "heatsink".
+    pub on: &'static str,
     /// Place, mm.
     pub at_mm: [f64; 2],
 }
@@ -184,6 +186,7 @@ impl CheckSummary {
             .iter()
             .map(|sensor| SensorSummary {
                 name: sensor.name.clone(),
+                on: sensor.on.word(),
                 at_mm: [mm(sensor.at.x_nm), mm(sensor.at.y_nm)],
             })
             .collect();

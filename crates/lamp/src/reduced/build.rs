@@ -103,11 +103,10 @@ impl Model {
         let as_made = gridded.factors().clone();
         let bond = |factor: f64| self.bond_line.resistances_m2k_per_w(lines.0, lines.1, factor);
         let plain_bond = bond(as_made.bond);
-        let conduction = fields.along(gridded, |_| 1.0)
+        let conduction = fields.along(gridded)
             + fields.through(gridded, |plane| Some(gridded.below_with(&as_made, plane, &plain_bond)));
-        let along = |kind: LayerKind| {
-            fields.along(gridded, |plane| f64::from(u8::from(is_of(&self.variant, gridded, plane, kind))))
-        };
+        let along =
+            |kind: LayerKind| fields.following(gridded, |plane| is_of(&self.variant, gridded, plane, kind));
         let through = |value: Value| {
             value.is_of(&self.variant).then(|| {
                 Curve::new(REACH, POINTS, |x| {
@@ -225,7 +224,7 @@ impl Axis {
         for plane in 0..gridded.planes.len() {
             match self {
                 Self::Along(kind) if is_of(variant, gridded, plane, *kind) => {
-                    gridded.along(plane).for_each(|(a, b, g)| between(a, b, g));
+                    gridded.following(plane).for_each(|(a, b, g)| between(a, b, g));
                 }
                 Self::Along(_) => {}
                 Self::Through(value) if plane + 1 < gridded.planes.len() => {

@@ -152,14 +152,15 @@ impl Reduced {
         let ambient_c = ambient_logged_c + departures.of(Value::AmbientOffset);
         let emitters = self.departing(departures);
         let conduction = self.conduction(departures, drive_a)?;
-        let fixed = self.fixed_in(drive_a, ambient_c);
+        let resists = (-departures.of(Value::CopperThickness)).exp();
+        let fixed = self.fixed_in((drive_a, ambient_c), resists);
         let cooling = departures.of(Value::Cooling);
         let mut ln_films: Vec<f64> =
             self.faces.iter().map(|f| f.ln_film(f.reference_k, ambient_c, cooling)).collect();
         let mut before: Option<Vec<f64>> = None;
         for _ in 0..PASSES {
             let (amounts, settled) =
-                self.balance(&conduction, &ln_films, &emitters, &fixed, (drive_a, ambient_c))?;
+                self.balance(&conduction, &ln_films, &emitters, (&fixed, resists), (drive_a, ambient_c))?;
             let next: Vec<f64> = self
                 .faces
                 .iter()
@@ -205,15 +206,15 @@ impl Reduced {
                 curve.add_to(&mut sum, x);
             }
         }
-        let loss = drive_a * drive_a * self.copper_per_k;
+        let loss = (-of(Value::CopperThickness)).exp() * drive_a * drive_a * self.copper_per_k;
         sum.zip_apply(&self.copper_by_rise, |s, m| *s -= loss * m);
         Ok(sum)
     }
 
-    /// Heat that does not depend on the junctions.
-    fn fixed_in(&self, drive_a: f64, ambient_c: f64) -> DVector<f64> {
+    /// Heat that does not depend on the junctions, with copper that resists more by a factor.
+    fn fixed_in(&self, (drive_a, ambient_c): (f64, f64), resists: f64) -> DVector<f64> {
         let warm = 1.0 + self.copper_per_k * (ambient_c - 20.0);
-        &self.patches_in + &self.copper_in * (drive_a * drive_a * warm)
+        &self.patches_in + &self.copper_in * (resists * drive_a * drive_a * warm)
     }
 
     /// Emitters and field in balance with the films as given: amounts of the fields, and the emitters.
@@ -222,7 +223,7 @@ impl Reduced {
         conduction: &DMatrix<f64>,
         ln_films: &[f64],
         emitters: &[CoupledEmitter],
-        fixed: &DVector<f64>,
+        (fixed, resists): (&DVector<f64>, f64),
         (drive_a, ambient_c): (f64, f64),
     ) -> Result<(DVector<f64>, Settled), NoState> {
         let mut whole = conduction.clone();
@@ -248,6 +249,7 @@ impl Reduced {
         let settled = match self.parallel.as_ref().filter(|_| drive_a > 0.0) {
             None => settle(emitters, &response, drive_a, ambient_c).ok_or(NoState::Runaway)?,
             Some((parallel, ways)) => {
+                let ways = &ways.with_copper(resists);
                 let offset_v = vec![0.0; n];
                 let task =
                     Task { emitters, response: &response, drive_a, ambient_c, ways, offset_v: &offset_v };
@@ -272,9 +274,9 @@ impl Reduced {
         departures: &Departures,
         ambient_c: f64,
     ) -> ReducedState {
-        let coupling = departures.factor(Value::SensorCoupling);
-        let offset_k = departures.of(Value::SensorOffset);
-        let sensed = |reading: &Option<Reading>| {
+        let sensed = |(index, reading): (usize, &Option<Reading>)| {
+            let coupling = departures.of_sensor(Value::SensorCoupling, index).exp();
+            let offset_k = departures.of_sensor(Value::SensorOffset, index);
             reading.as_ref().map_or(f64::NAN, |r| ambient_c + coupling * r.rise_k(amounts, 0.0) + offset_k)
         };
         let solder = self.solder.iter().zip(&settled.heat_w);
@@ -288,7 +290,7 @@ impl Reduced {
             solder_c: solder.map(|(s, heat_w)| ambient_c + s.rise_k(amounts, *heat_w)).collect(),
             heat_w: settled.heat_w.clone(),
             forward_v: states.iter().map(|s| s.forward_v).collect(),
-            sensor_c: self.sensor.iter().map(sensed).collect(),
+            sensor_c: self.sensor.iter().enumerate().map(sensed).collect(),
             board_c: self.board.as_ref().map(|b| ambient_c + b.rise_k(amounts, 0.0)),
             base_c: self.faces.iter().find(|f| f.is_back).map(|f| ambient_c + f.mean.dot(amounts)),
             electrical_w: states.iter().map(|s| s.electrical_w).sum(),

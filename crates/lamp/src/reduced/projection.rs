@@ -56,16 +56,22 @@ impl Fields {
         half.whole()
     }
 
-    /// Conduction along planes for which `of` gives a factor.
-    pub fn along(&self, gridded: &Gridded, of: impl Fn(usize) -> f64 + Sync) -> DMatrix<f64> {
+    /// Conduction along all planes.
+    pub fn along(&self, gridded: &Gridded) -> DMatrix<f64> {
         let plane = |plane: usize| {
-            let factor = of(plane);
             let mut half = Half::new(self.count);
-            if factor == 0.0 {
-                return half;
-            }
-            for (a, b, g) in gridded.along(plane) {
-                half.add_between(factor * g, self.at(a), self.at(b));
+            gridded.along(plane).for_each(|(a, b, g)| half.add_between(g, self.at(a), self.at(b)));
+            half
+        };
+        sum((0..gridded.planes.len()).into_par_iter().map(plane).collect(), self.count)
+    }
+
+    /// The part of it that follows the substance of the planes that `of` names.
+    pub fn following(&self, gridded: &Gridded, of: impl Fn(usize) -> bool + Sync) -> DMatrix<f64> {
+        let plane = |plane: usize| {
+            let mut half = Half::new(self.count);
+            if of(plane) {
+                gridded.following(plane).for_each(|(a, b, g)| half.add_between(g, self.at(a), self.at(b)));
             }
             half
         };

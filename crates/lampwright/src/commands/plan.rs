@@ -54,11 +54,10 @@ pub fn plan(arguments: &PlanArguments, console: &Console) -> Result<Outcome, Fai
 
 /// Indices of the variants to plan for: those named, or all that have emitters.
 pub fn lit(lamp: &Lamp, chosen: Option<&[String]>) -> Vec<usize> {
-    let takes = |v: &lamp::as_built::Variant| match chosen {
-        Some(names) => names.contains(&v.name),
-        None => !v.emitters.is_empty(),
+    let named = |names: &[String]| {
+        (0..lamp.variants.len()).filter(|k| names.contains(&lamp.variants[*k].name)).collect::<Vec<_>>()
     };
-    let all = (0..lamp.variants.len()).filter(|k| takes(&lamp.variants[*k])).collect::<Vec<_>>();
+    let all = chosen.map_or_else(|| lamp.lit_variants(), named);
     // A lamp without emitters: the plan says so of its first variant.
     if all.is_empty() { vec![0] } else { all }
 }

@@ -29,6 +29,7 @@ const FILES: &[(&str, &str, &str)] = &[
     ("planchart.js", "text/javascript; charset=utf-8", include_str!("../../page/planchart.js")),
     ("verdict.js", "text/javascript; charset=utf-8", include_str!("../../page/verdict.js")),
     ("agreement.js", "text/javascript; charset=utf-8", include_str!("../../page/agreement.js")),
+    ("figures.js", "text/javascript; charset=utf-8", include_str!("../../page/figures.js")),
     ("fitted.js", "text/javascript; charset=utf-8", include_str!("../../page/fitted.js")),
     ("origins.js", "text/javascript; charset=utf-8", include_str!("../../page/origins.js")),
     ("work.js", "text/javascript; charset=utf-8", include_str!("../../page/work.js")),

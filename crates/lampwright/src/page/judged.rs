@@ -46,10 +46,8 @@ impl Judged {
             return Err(Trouble::plain("the lamp has errors; load the page again to see them"));
         };
         let plateaus = judgement::plateaus(&noted, lamp, &tell);
-        if plateaus.as_ref().map_or(true, Vec::is_empty) {
-            // What is then gone by, so that a change of it is seen.
-            let _ = (noted.list("results"), noted.read(&format!("results/{}", judgement::FITTED)));
-        }
+        // What is gone by where the logs cannot be fitted, which only the solved boards tell: a change of it is seen in any case.
+        let _ = noted.read(&format!("results/{}", judgement::FITTED));
         let seen = noted.seen();
         if let Some((_, same)) = kept.as_ref().filter(|(of, _)| *of == seen) {
             return Ok(Arc::clone(same));
@@ -65,8 +63,7 @@ impl Judged {
             }
             Err(other) => return Err(trouble(other)),
         };
-        let lit: Vec<usize> =
-            (0..lamp.variants.len()).filter(|v| !lamp.variants[*v].emitters.is_empty()).collect();
+        let lit = lamp.lit_variants();
         let verdict =
             judgement::verdicts(lamp, &reduced, &posterior, (&lit, SEED), &tell, stop).map_err(trouble)?;
         let found = Arc::new(Judgement { fit, why_no_fit, verdict });

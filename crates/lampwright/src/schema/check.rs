@@ -23,7 +23,7 @@ pub fn check() -> Value {
                     "nominal_current_a",
                     number("Nominal drive current, A, each string's or the lamp's; 0 without emitters."),
                 ),
-                always("sensors", list("Board sensors.", sensor())),
+                always("sensors", list("Sensors on board and heatsink.", sensor())),
                 always("variants", list("In project order.", variant())),
                 always(
                     "remarks",
@@ -36,8 +36,12 @@ pub fn check() -> Value {
 
 fn sensor() -> Value {
     object(
-        "A board sensor.",
-        vec![always("name", text("Name.")), always("at_mm", numbers("Place: x, y, mm.", 2))],
+        "A sensor.",
+        vec![
+            always("name", text("Name.")),
+            always("on", word("What it sits on.", &["board", "heatsink"])),
+            always("at_mm", numbers("Place: x, y, mm.", 2)),
+        ],
     )
 }
 

@@ -76,6 +76,7 @@ fn value() -> Value {
         vec![
             always("value", text("Its name, as in [[uncertain]].")),
             always("variant", text_or_null("Whose it is; null: of all variants.")),
+            always("sensor", text_or_null("The sensor whose error it is; null: the lamp's own.")),
             always(
                 "unit",
                 word(
@@ -161,6 +162,7 @@ fn one() -> Value {
             always("nominal_current_a", number("The current the lamp is meant to run at, A.")),
             always("ambient_c", number("The room, degC.")),
             always("hottest_ambient_c", number("The hottest room, degC.")),
+            always("drawn", count("Lamps drawn for the bands.")),
             always("answers", list("The answer in sentences.", text("A sentence."))),
             always(
                 "passes",

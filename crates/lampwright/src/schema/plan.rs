@@ -125,6 +125,21 @@ fn expected() -> Value {
             always("junction_high_c", number("High end of its band, degC.")),
             always("electrical_w", number("Electrical power of the emitters, W.")),
             always("heat_w", number("Their heat, W.")),
+            always(
+                "others",
+                list(
+                    "What further sensors show.",
+                    object(
+                        "A further sensor.",
+                        vec![
+                            always("sensor", text("Its name.")),
+                            always("sensor_c", number("Settled reading of the likeliest lamp, degC.")),
+                            always("low_c", number("Low end of its band, degC.")),
+                            always("high_c", number("High end, degC.")),
+                        ],
+                    ),
+                ),
+            ),
         ],
     )
 }

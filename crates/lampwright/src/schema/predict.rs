@@ -84,7 +84,7 @@ fn powers() -> Vec<Key> {
 
 fn temperatures() -> Vec<Key> {
     vec![
-        always("sensors", list("What each board sensor reads.", sensor())),
+        always("sensors", list("What each sensor reads.", sensor())),
         always("hottest_board_c", number_or_null("Hottest place of the board's emitter side, degC.")),
         always("hottest_board_at_mm", or_null(numbers("Where that is: x, y in artwork coordinates, mm.", 2))),
         always("hottest_solder_c", number_or_null("Hottest solder point, degC.")),
@@ -387,7 +387,7 @@ fn neck() -> Value {
 
 fn sensor() -> Value {
     object(
-        "A board sensor.",
+        "A sensor on board or heatsink.",
         vec![
             always("name", text("Name.")),
             always("reading_c", number_or_null("Temperature at its place, degC.")),

@@ -40,7 +40,7 @@ pub fn bench_findings(found: &Findings, width: usize) -> String {
 fn plateau_table(rows: &[&PlateauFinding]) -> Columns {
     let mut table = Columns::new();
     for (head, unit) in
-        [("current", "A"), ("sensor", "degC"), ("above room", "K"), ("heat", "W"), ("board to room", "K/W")]
+        [("current", "A"), ("sensor", "degC"), ("above room", "K"), ("heat", "W"), ("sensor to room", "K/W")]
     {
         table.column(head, unit, Align::Right);
     }

@@ -69,6 +69,10 @@ fn junctions(found: &FitFindings) -> Columns {
 fn plateaus(found: &FitFindings) -> Columns {
     let mut table = Columns::new();
     table.column("board", "", Align::Left);
+    let several = found.plateaus.iter().any(|p| p.sensor != found.plateaus[0].sensor);
+    if several {
+        table.column("sensor", "", Align::Left);
+    }
     for (head, unit) in [
         ("current", "A"),
         ("measured", "K"),
@@ -82,8 +86,9 @@ fn plateaus(found: &FitFindings) -> Columns {
     }
     for p in &found.plateaus {
         let others = p.from_the_others_k.zip(p.from_the_others_doubt_k);
-        table.row(vec![
-            p.variant.clone(),
+        let mut row = vec![p.variant.clone()];
+        row.extend(several.then(|| p.sensor.clone()));
+        row.extend([
             format!("{:.3}", p.drive_current_a),
             format!("{:.2} ± {:.2}", p.measured_k, 1.96 * p.standard_k),
             format!("{:.2}", p.predicted_k),
@@ -92,6 +97,7 @@ fn plateaus(found: &FitFindings) -> Columns {
             p.unfitted_k.map_or_else(|| NOTHING.to_owned(), |k| format!("{k:.2}")),
             format!("{:.2}", p.weight),
         ]);
+        table.row(row);
     }
     table
 }
@@ -103,10 +109,15 @@ fn values(found: &FitFindings) -> Columns {
     for head in ["fitted", "range", "before", "told"] {
         table.column(head, "", Align::Right);
     }
+    let sensors: std::collections::BTreeSet<&String> =
+        found.values.iter().filter_map(|v| v.sensor.as_ref()).collect();
     for v in &found.values {
+        let whose =
+            |name: &String| v.variant.as_ref().map_or(name.clone(), |board| format!("{name}, {board}"));
+        let of_sensor = v.sensor.as_ref().filter(|_| sensors.len() > 1).map(whose);
         table.row(vec![
             v.value.to_owned(),
-            v.variant.clone().unwrap_or_else(|| "all".to_owned()),
+            of_sensor.or_else(|| v.variant.clone()).unwrap_or_else(|| "all".to_owned()),
             number(v, v.fitted),
             format!("{} to {}", number(v, v.low), number(v, v.high)),
             format!("{} to {}", number(v, v.prior_low), number(v, v.prior_high)),

@@ -43,7 +43,8 @@ fn lamp_words(summary: &CheckSummary) -> String {
         );
     }
     for sensor in &summary.sensors {
-        let _ = write!(words, " Sensor {} at {}.", sensor.name, place(sensor.at_mm));
+        let on = if sensor.on == "heatsink" { " on the heatsink" } else { "" };
+        let _ = write!(words, " Sensor {}{on} at {}.", sensor.name, place(sensor.at_mm));
     }
     words
 }

@@ -76,6 +76,7 @@ fn the_verdict_on_the_page_is_that_of_the_commands() {
     // A number tells how it was got.
     browser.value("document.querySelector('#verdict-answer .figure').click()");
     browser.wait_for("document.querySelector('#verdict .origin').textContent.includes('limit')");
+    every_figure_tells_of_itself(&mut browser, verdict, &fit);
     browser.value("document.querySelectorAll('#verdict details').forEach(d => { d.open = true; })");
     browser.picture("verdict-light.png", None);
     browser.value("document.getElementById('shade').click()");
@@ -136,4 +137,40 @@ fn the_plateaus_stand_where_the_fit_has_them(browser: &mut Browser, fit: &Value)
     }
     let off = browser.value("document.querySelectorAll('#chart-off svg title').length");
     assert_eq!(off.as_u64(), Some(plateaus.len() as u64));
+}
+
+/// Each figure of the answers, chosen, tells what it is in words of its own, with numbers of the findings.
+fn every_figure_tells_of_itself(browser: &mut Browser, verdict: &Value, fit: &Value) {
+    let told = browser.value(
+        "[...document.querySelectorAll('#verdict-answer .figure, #verdict-answers .figure, #fit-answers .figure')].map(f => { f.click(); \
+         return [...document.querySelectorAll('#verdict .origin')].find(o => o.textContent.startsWith(f.textContent))?.textContent ?? \
+         'nothing of ' + f.textContent; })",
+    );
+    let told: Vec<&str> = told.as_array().unwrap().iter().filter_map(Value::as_str).collect();
+    let generic =
+        ["nothing of", "least squares over all plateaus", "the drive current at which the first limit"];
+    for one in &told {
+        assert!(!generic.iter().any(|words| one.contains(words)), "{one}");
+    }
+    let says = |words: &[String]| {
+        assert!(
+            told.iter().any(|one| words.iter().all(|w| one.contains(w.as_str()))),
+            "{words:?}: {told:#?}"
+        );
+    };
+    let hottest = verdict["hottest_ambient_c"].as_f64();
+    let points = verdict["safe_currents"].as_array().unwrap();
+    let safe = points.iter().find(|p| p["ambient_c"].as_f64() == hottest).unwrap();
+    let [low, high] = ["low_a", "high_a"].map(|key| format!("{:.3} A", safe[key].as_f64().unwrap()));
+    says(&[low, high, format!("{} lamps are drawn", verdict["drawn"])]);
+    let chance = &verdict["chance"];
+    says(&[format!("{} of {} lamps", chance["passed"], chance["of"])]);
+    let size = |p: &Value| p["residual_k"].as_f64().unwrap().abs();
+    let plateaus = fit["plateaus"].as_array().unwrap();
+    let worst = plateaus.iter().max_by(|a, b| size(a).total_cmp(&size(b))).unwrap();
+    let [fitted, measured] = ["predicted_k", "measured_k"].map(|key| worst[key].as_f64().unwrap());
+    says(&[
+        format!("fitted {fitted:.2} K, measured {measured:.2} K"),
+        worst["variant"].as_str().unwrap().to_owned(),
+    ]);
 }

@@ -135,8 +135,22 @@ pub(super) const LAMP: &[Key] = &[
         "How far their forward voltages may lie above or below the sheet's; the sheet's own when missing.",
     ),
     key("sensor", "name", Text, Some("board sensor"), "Name of the sensor, for results."),
-    key("sensor", "at", PLACE, None, "Where it sits on the board."),
-    key("sensor", "ref", Text, None, "Reference in the centroid file, instead of `at`."),
+    key(
+        "sensor",
+        "on",
+        Choice(&["board", "heatsink"]),
+        Some("board"),
+        "What it sits on: the emitter side of the board, or the heatsink base (on its front beside the board; where the board covers \
+         it, in the middle of its thickness, as in a hole drilled from the side).",
+    ),
+    key("sensor", "at", PLACE, None, "Where it sits, in the artwork's coordinates, on the heatsink, too."),
+    key(
+        "sensor",
+        "ref",
+        Text,
+        None,
+        "Reference in the centroid file, instead of `at`; for sensors on the board.",
+    ),
     key(
         "sensor",
         "kind",
