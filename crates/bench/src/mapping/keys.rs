@@ -92,9 +92,9 @@ pub const BENCH_KEYS: &[Key] = &[
     key(
         "time",
         "from",
-        Choice(&["start", "epoch"]),
+        Choice(&["start", "epoch", "1899-12-30", "1904-01-01"]),
         None,
-        "What a counted time counts from: a start, or 1970-01-01 UTC; by its size when missing.",
+        "What a counted time counts from: a start, 1970-01-01 UTC (\"epoch\"), or the day from which a spreadsheet counts; by its size when missing.",
     ),
     key("time", "clock", Choice(&["hh:mm", "mm:ss"]), None, "What two numbers with a colon are."),
     key(
@@ -109,7 +109,7 @@ pub const BENCH_KEYS: &[Key] = &[
         "zone",
         Text,
         None,
-        "Offset from UTC of stamps without one, such as \"+01:00\"; needed only to join files with and without.",
+        "Offset from UTC of stamps without one, or with a zone name of several offsets, such as \"+01:00\"; needed only to join files with and without.",
     ),
     key(
         "time",

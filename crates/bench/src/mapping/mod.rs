@@ -18,8 +18,9 @@ pub(crate) use proposal::quoted;
 
 use crate::log::fields::Delimiter;
 use crate::log::number::DecimalMark;
-use crate::log::stamp::{DateOrder, offset};
+use crate::log::stamp::DateOrder;
 use crate::log::unit::{Unit, unit_named};
+use crate::log::zone::{Zone, zone};
 use crate::log::{CountedFrom, Told};
 use crate::recording::TimeRules;
 use keys::{BENCH_KEYS, BENCH_TABLES};
@@ -255,11 +256,17 @@ fn told(format: Option<&Section<'_>>, time: Option<&Section<'_>>) -> Told {
     });
     let zone = time.and_then(|section| {
         let word = section.text("zone")?;
-        let found = offset(word.trim().as_bytes());
-        if found.is_none() {
-            section.error("zone", format!("zone = \"{word}\": an offset from UTC is needed, such as \"+01:00\", or \"Z\" for UTC itself"));
+        match zone(word.trim().as_bytes()) {
+            Some(Zone::Number(seconds) | Zone::Word(seconds)) => Some(seconds),
+            Some(Zone::Open(open)) => {
+                section.error("zone", format!("zone = \"{word}\" may be {}: write the offset itself, such as \"+01:00\"", open.offsets()));
+                None
+            }
+            None => {
+                section.error("zone", format!("zone = \"{word}\": an offset from UTC is needed, such as \"+01:00\" or \"CET\", or \"Z\" for UTC itself"));
+                None
+            }
         }
-        found
     });
     let choice = |key: &'static str| time.and_then(|section| section.choice(key));
     let columns = words(time, "column");
@@ -281,7 +288,7 @@ fn told(format: Option<&Section<'_>>, time: Option<&Section<'_>>) -> Told {
         time_columns: columns,
         time_unit: choice("unit").and_then(unit_named),
         time_from: choice("from")
-            .map(|word| if word == "epoch" { CountedFrom::Epoch } else { CountedFrom::Start }),
+            .and_then(|word| CountedFrom::ALL.into_iter().find(|from| from.word() == word)),
         minutes_first: choice("clock").map(|word| word == "mm:ss"),
         interval_s: time.and_then(|section| section.value("interval")),
         utc_offset_s: zone,

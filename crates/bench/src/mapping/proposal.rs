@@ -4,7 +4,7 @@ use std::fmt::Write as _;
 
 use super::Names;
 use crate::log::unit::Measured;
-use crate::log::{ColumnHead, ColumnKind, CountedFrom, Dialect, TimeSource};
+use crate::log::{ColumnHead, ColumnKind, Dialect, TimeSource};
 
 /// Words in the names of columns, lower case (English and German; common practice, no source).
 const ROOM_WORDS: &[&str] = &["ambient", "room", "air", "amb", "raum", "umgebung", "luft"];
@@ -110,8 +110,12 @@ fn time_table(out: &mut String, dialect: &Dialect) {
             } else {
                 line(out, &format!("# {text}"), "? nothing in the log tells the unit")
             }
-            let word = if from == CountedFrom::Epoch { "epoch" } else { "start" };
-            line(out, &format!("from = \"{word}\""), "");
+            let text = format!("from = {}", quoted(from.word()));
+            match dialect.detections.iter().find(|detection| detection.key == "time.from") {
+                Some(found) if found.certain => line(out, &text, &found.evidence),
+                Some(open) => line(out, &format!("# {text}"), &format!("? {}", open.evidence)),
+                None => line(out, &text, ""),
+            }
         }
         TimeSource::Rows { interval_s } => match interval_s {
             Some(interval_s) => line(out, &format!("interval = \"{interval_s} s\""), evidence),
@@ -119,6 +123,9 @@ fn time_table(out: &mut String, dialect: &Dialect) {
                 line(out, "# interval = \"1 s\"", "? no column reads as a time; how often was a row written")
             }
         },
+    }
+    if let Some(zone) = dialect.detections.iter().find(|detection| detection.key == "time.zone") {
+        line(out, "# zone = \"+00:00\"", &format!("? {}", zone.evidence));
     }
     if let Some(order) = dialect.detections.iter().find(|detection| detection.what == "date order") {
         if order.certain {
@@ -177,7 +184,16 @@ fn channel(
         (None, true) => {
             let read =
                 head.unit_text.as_ref().map_or(String::new(), |text| format!("; the header says {text}"));
-            line(out, "# unit = \"V\"", &format!("? nothing known tells its unit{read}"));
+            let unit = match guess.is {
+                "drive current" => "A",
+                "ambient" => "degC",
+                _ => "V",
+            };
+            line(
+                out,
+                &format!("# unit = {}", quoted(unit)),
+                &format!("? nothing known tells its unit{read}"),
+            );
         }
         (None, false) => {}
     }
