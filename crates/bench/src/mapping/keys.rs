@@ -5,7 +5,8 @@ use lamp::project::keys::{Key, key, required};
 use lamp::project::quantity::Quantity as Q;
 
 /// What a channel may be of.
-pub const ROLES: &[&str] = &["sensor", "drive current", "voltage", "ambient", "fan voltage", "other"];
+pub const ROLES: &[&str] =
+    &["sensor", "drive current", "voltage", "ambient", "cold junction", "fan voltage", "other"];
 
 /// All keys, table by table.
 pub const BENCH_KEYS: &[Key] = &[
@@ -125,7 +126,13 @@ pub const BENCH_KEYS: &[Key] = &[
         "Column of the log: its name in the header, or its number in quotes.",
     ),
     required("channel", "is", Choice(ROLES), "What it is of."),
-    key("channel", "sensor", Text, None, "For a sensor: its name in lamp.toml; the only one when missing."),
+    key(
+        "channel",
+        "sensor",
+        Text,
+        None,
+        "For a sensor: its name in lamp.toml; the only one when missing. For a cold junction: the thermocouple it belongs to; all of them when missing.",
+    ),
     key(
         "channel",
         "unit",

@@ -45,6 +45,8 @@ pub enum Role {
     Voltage,
     /// The room.
     Ambient,
+    /// The cold junction of a thermocouple of lamp.toml; of all of them where none is named.
+    ColdJunction(Option<String>),
     /// The fan's voltage.
     FanVoltage,
     /// Anything else.
@@ -60,6 +62,7 @@ impl Role {
             Self::DriveCurrent => "drive current",
             Self::Voltage => "voltage",
             Self::Ambient => "ambient",
+            Self::ColdJunction(_) => "cold junction",
             Self::FanVoltage => "fan voltage",
             Self::Other => "other",
         }
@@ -325,14 +328,18 @@ fn channel(section: &Section<'_>, names: &Names) -> Option<Mapped> {
         "drive current" => Role::DriveCurrent,
         "voltage" => Role::Voltage,
         "ambient" => Role::Ambient,
+        "cold junction" => Role::ColdJunction(named(section, "sensor", &names.sensors, "sensor")),
         "fan voltage" => Role::FanVoltage,
         "other" => Role::Other,
         _ => Role::Sensor(sensor(section, names)?),
     };
-    if section.has("sensor") && !matches!(role, Role::Sensor(_)) {
+    if section.has("sensor") && !matches!(role, Role::Sensor(_) | Role::ColdJunction(_)) {
         section.error(
             "sensor",
-            format!("\"sensor\" belongs to is = \"sensor\"; this channel is \"{}\"", role.word()),
+            format!(
+                "\"sensor\" belongs to is = \"sensor\" and \"cold junction\"; this channel is \"{}\"",
+                role.word()
+            ),
         );
     }
     let law = named(section, "law", &names.sensors, "sensor").or_else(|| match &role {

@@ -8,6 +8,15 @@ use crate::log::{ColumnHead, ColumnKind, Dialect, TimeSource};
 
 /// Words in the names of columns, lower case (English and German; common practice, no source).
 const ROOM_WORDS: &[&str] = &["ambient", "room", "air", "amb", "raum", "umgebung", "luft"];
+const COLD_WORDS: &[&str] = &[
+    "cold junction",
+    "cold-junction",
+    "cold_junction",
+    "reference junction",
+    "terminals",
+    "cjc",
+    "vergleichsstelle",
+];
 const FAN_WORDS: &[&str] = &["fan", "blower", "lüfter", "luefter"];
 const BOARD_WORDS: &[&str] = &["board", "sensor", "pcb", "led", "temp", "platine"];
 const CURRENT_WORDS: &[&str] = &["curr", "drive", "amp", "strom", "i_led", "iout", "i_out"];
@@ -49,7 +58,9 @@ pub fn proposal(file: &str, dialect: &Dialect, names: Option<&Names>) -> String 
     time_table(&mut out, dialect);
     let mut taken: Vec<&'static str> = Vec::new();
     let sensor_by_temperature = dialect.columns.iter().any(|head| {
-        head.unit.is_some_and(|unit| unit.measured == Measured::Temperature) && !has(head, ROOM_WORDS)
+        head.unit.is_some_and(|unit| unit.measured == Measured::Temperature)
+            && !has(head, ROOM_WORDS)
+            && !has(head, COLD_WORDS)
     });
     for (index, head) in dialect.columns.iter().enumerate() {
         channel(&mut out, index, head, names, sensor_by_temperature, &mut taken);
@@ -217,6 +228,9 @@ fn guess(head: &ColumnHead, sensor_by_temperature: bool, taken: &[&'static str])
     let free = |role: &str| !taken.contains(&role);
     let made = |is, why: &str, asks_unit| Guess { is, why: why.to_owned(), asks_unit };
     match measured {
+        Some(Measured::Temperature) if has(head, COLD_WORDS) && free("cold junction") => {
+            made("cold junction", "a temperature, and its name says so", false)
+        }
         Some(Measured::Temperature) if has(head, ROOM_WORDS) && free("ambient") => {
             made("ambient", "a temperature, and its name says so", false)
         }
