@@ -7,11 +7,11 @@ use lamp::as_built::Lamp;
 use lamp::sensor_law::SensorLaw;
 use serde::Serialize;
 
+use crate::cold_junction::{self, celsius};
 use crate::log::unit::{Measured, Unit};
 use crate::mapping::{Mapped, Role};
 use crate::recording::Pixel;
 use crate::run::{BenchRun, measured_by};
-use crate::sensor::temperature_c;
 
 /// The most columns that a drawing is given.
 pub const MOST_COLUMNS: usize = 2000;
@@ -66,7 +66,20 @@ impl BenchRun {
             let mapped = sheet.channels.iter().find(|mapped| mapped.column == channel.name)?;
             let (unit, law) = shown(mapped, channel.unit, lamp)?;
             let pixels = recording.thinned(index, from_s, to_s, columns);
-            Some(trace(mapped, unit, law, &pixels))
+            // Within a column of the drawing the cold junction is taken as it is first read there.
+            let cold = law.and_then(|law| cold_junction::channel_of(sheet, mapped.law.as_ref()?, law));
+            let cold = cold.and_then(|cold| {
+                let index = recording.channels.iter().position(|channel| channel.name == cold.column)?;
+                let (_, law) = shown(cold, recording.channels.get(index)?.unit, lamp)?;
+                let pixels = recording.thinned(index, from_s, to_s, columns);
+                let of = |pixel: &Option<Pixel>| match (pixel, law) {
+                    (None, _) => f64::NAN,
+                    (Some(pixel), None) => pixel.first,
+                    (Some(pixel), Some(law)) => celsius(law, pixel.first, None),
+                };
+                Some(pixels.iter().map(of).collect::<Vec<f64>>())
+            });
+            Some(trace(mapped, unit, law, &pixels, cold.as_deref()))
         });
         Some(RunDrawing {
             from_s,
@@ -81,7 +94,7 @@ impl BenchRun {
 /// Unit of a channel as drawn, and the law that leads to it; `None` for a sensor whose output means no temperature.
 fn shown(mapped: &Mapped, unit: Option<Unit>, lamp: &Lamp) -> Option<(&'static str, Option<SensorLaw>)> {
     let unit = unit?;
-    let is_temperature = matches!(mapped.role, Role::Sensor(_) | Role::Ambient);
+    let is_temperature = matches!(mapped.role, Role::Sensor(_) | Role::Ambient | Role::ColdJunction(_));
     if !is_temperature || unit.measured == Measured::Temperature {
         return Some((unit.measured.base(), None));
     }
@@ -90,14 +103,24 @@ fn shown(mapped: &Mapped, unit: Option<Unit>, lamp: &Lamp) -> Option<(&'static s
     (measured_by(law) == unit.measured).then_some((Measured::Temperature.base(), Some(law)))
 }
 
-fn trace(mapped: &Mapped, unit: &'static str, law: Option<SensorLaw>, pixels: &[Option<Pixel>]) -> Trace {
+fn trace(
+    mapped: &Mapped,
+    unit: &'static str,
+    law: Option<SensorLaw>,
+    pixels: &[Option<Pixel>],
+    cold_c: Option<&[f64]>,
+) -> Trace {
     let name = match &mapped.role {
         Role::Sensor(name) => name.clone(),
         _ => mapped.column.clone(),
     };
     let (mut at, mut least, mut largest, mut first, mut last) = (vec![], vec![], vec![], vec![], vec![]);
-    let value = |read: f64| law.map_or(Some(read), |law| temperature_c(law, read));
     for (column, pixel) in pixels.iter().enumerate() {
+        let cold_c = cold_c.map(|cold| cold.get(column).copied().unwrap_or(f64::NAN));
+        let value = |read: f64| match law {
+            None => Some(read),
+            Some(law) => Some(celsius(law, read, cold_c)).filter(|celsius| celsius.is_finite()),
+        };
         let Some(Some(ends)) =
             pixel.map(|p| Some([value(p.least)?, value(p.largest)?, value(p.first)?, value(p.last)?]))
         else {

@@ -3,6 +3,7 @@
 
 pub mod anomaly;
 pub mod approach;
+pub mod cold_junction;
 pub mod comparison;
 pub mod drawing;
 pub mod draws;

@@ -1,5 +1,6 @@
 //! The runs of a lamp folder: bench sheets with their logs, read and joined; and what was understood, for printing.
 
+use std::borrow::Cow;
 use std::io::Read;
 
 use lamp::as_built::Lamp;
@@ -8,11 +9,12 @@ use lamp::project::{Folder, MemoryFolder};
 use lamp::sensor_law::SensorLaw;
 use serde::Serialize;
 
+use crate::cold_junction;
 use crate::log::calendar::written;
 use crate::log::unit::Measured;
 use crate::log::{Detection, Dialect, Wanted, open};
 use crate::mapping::{BenchSheet, Mapped, Names, Role, read as read_sheet};
-use crate::recording::{Recording, join};
+use crate::recording::{Recording, Statistics, join};
 use crate::sensor::{OutputUnit, output_unit, temperature_c};
 
 /// Folder of bench sheets and logs in a lamp folder.
@@ -168,8 +170,8 @@ fn units_of_roles(sheet: &BenchSheet, recording: &Recording, file: &str, remarks
         let needed = match mapped.role {
             Role::DriveCurrent => Measured::Current,
             Role::Voltage | Role::FanVoltage => Measured::Voltage,
-            Role::Ambient if mapped.law.is_none() => Measured::Temperature,
-            Role::Ambient | Role::Sensor(_) | Role::Other => {
+            Role::Ambient | Role::ColdJunction(_) if mapped.law.is_none() => Measured::Temperature,
+            Role::Ambient | Role::ColdJunction(_) | Role::Sensor(_) | Role::Other => {
                 if channel.unit.is_none() && mapped.role != Role::Other {
                     remarks.push(unit_remark(file, mapped, "volts, ohms or degrees", "mV"));
                 }
@@ -376,7 +378,7 @@ impl BenchRun {
             channels: sheet
                 .iter()
                 .flat_map(|sheet| &sheet.channels)
-                .filter_map(|mapped| channel_summary(mapped, recording, lamp))
+                .filter_map(|mapped| channel_summary(sheet?, mapped, recording, lamp))
                 .collect(),
             memory_bytes: recording.bytes(),
             remarks: self.remarks.clone(),
@@ -393,18 +395,46 @@ pub(crate) fn measured_by(law: SensorLaw) -> Measured {
     }
 }
 
-fn channel_summary(mapped: &Mapped, recording: &Recording, lamp: &Lamp) -> Option<ChannelSummary> {
+/// A channel of a recording in degC, row by row: as it stands, or by its sensor's law, with the cold junction of each row where a column
+/// holds it. `values` are those of the recording's channels, in their order. `None` where it means no temperature.
+pub(crate) fn degrees<'c>(
+    sheet: &BenchSheet,
+    mapped: &Mapped,
+    recording: &Recording,
+    values: &'c [Cow<'_, [f64]>],
+    lamp: &Lamp,
+) -> Option<Cow<'c, [f64]>> {
+    let index = recording.channels.iter().position(|channel| channel.name == mapped.column)?;
+    let (measured, column) = (recording.channels.get(index)?.unit?.measured, values.get(index)?);
+    if measured == Measured::Temperature {
+        return Some(Cow::Borrowed(column));
+    }
+    let name = mapped.law.as_ref()?;
+    let law = lamp.sensors.iter().find(|sensor| sensor.name == *name)?.law?;
+    if measured_by(law) != measured || cold_junction::is_missing(sheet, name, law) {
+        return None;
+    }
+    // A thermocouple by whose law a cold junction would be read has none of its own here.
+    let cold = match mapped.role {
+        Role::ColdJunction(_) => None,
+        _ => cold_junction::channel_of(sheet, name, law),
+    };
+    let cold_c = match cold {
+        Some(cold) => Some(degrees(sheet, cold, recording, values, lamp)?),
+        None => None,
+    };
+    Some(Cow::Owned(cold_junction::all_celsius(law, column, cold_c.as_deref())))
+}
+
+fn channel_summary(
+    sheet: &BenchSheet,
+    mapped: &Mapped,
+    recording: &Recording,
+    lamp: &Lamp,
+) -> Option<ChannelSummary> {
     let channel = recording.channel(&mapped.column)?;
     let found = channel.statistics();
-    let law =
-        mapped.law.as_ref().and_then(|name| lamp.sensors.iter().find(|sensor| sensor.name == *name)?.law);
-    let law = law.filter(|law| channel.unit.is_some_and(|unit| unit.measured == measured_by(*law)));
-    let by_law = |value: Option<f64>| law.and_then(|law| temperature_c(law, value?));
-    // A falling output has its least at the hottest.
-    let mut ends = [by_law(found.least), by_law(found.largest)];
-    if ends[0] > ends[1] {
-        ends.swap(0, 1);
-    }
+    let [least_c, largest_c, mean_c] = by_law(sheet, mapped, recording, lamp, &found);
     Some(ChannelSummary {
         column: mapped.column.clone(),
         is: mapped.role.word(),
@@ -422,8 +452,44 @@ fn channel_summary(mapped: &Mapped, recording: &Recording, lamp: &Lamp) -> Optio
         least: found.least,
         largest: found.largest,
         mean: found.mean,
-        least_c: ends[0],
-        largest_c: ends[1],
-        mean_c: by_law(found.mean),
+        least_c,
+        largest_c,
+        mean_c,
     })
+}
+
+/// Least, largest and mean temperature of a channel by its sensor's law, degC; nothing where the law does not read it.
+fn by_law(
+    sheet: &BenchSheet,
+    mapped: &Mapped,
+    recording: &Recording,
+    lamp: &Lamp,
+    found: &Statistics,
+) -> [Option<f64>; 3] {
+    let unit = recording.channel(&mapped.column).and_then(|channel| channel.unit);
+    let law = mapped
+        .law
+        .as_ref()
+        .and_then(|name| Some((name, lamp.sensors.iter().find(|sensor| sensor.name == *name)?.law?)));
+    let Some((name, law)) =
+        law.filter(|(_, law)| unit.is_some_and(|unit| unit.measured == measured_by(*law)))
+    else {
+        return [None; 3];
+    };
+    if cold_junction::channel_of(sheet, name, law).is_none() {
+        let at = |value: Option<f64>| temperature_c(law, value?);
+        let mut ends = [at(found.least), at(found.largest)];
+        // A falling output has its least at the hottest.
+        if ends[0] > ends[1] {
+            ends.swap(0, 1);
+        }
+        return [ends[0], ends[1], at(found.mean)];
+    }
+    // Each row has a cold junction of its own.
+    let values: Vec<Cow<'_, [f64]>> =
+        recording.channels.iter().map(|channel| Cow::Borrowed(channel.values.as_slice())).collect();
+    let Some(celsius) = degrees(sheet, mapped, recording, &values, lamp) else { return [None; 3] };
+    let known = || celsius.iter().copied().filter(|celsius| celsius.is_finite());
+    let count = known().count() as f64;
+    [known().reduce(f64::min), known().reduce(f64::max), (count > 0.0).then(|| known().sum::<f64>() / count)]
 }

@@ -2,7 +2,7 @@
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, reason = "a test fails by panicking")]
 
 use bench::log::stamp::DateOrder;
-use bench::log::{Detection, Told, open};
+use bench::log::{CountedFrom, Detection, Told, open};
 use bench::recording::{Recording, TimeRules};
 
 /// The rows that were written: time, s; board, degC; current, A; voltage, V.
@@ -31,7 +31,7 @@ fn read(file: &str, told: &Told) -> Read {
     let wanted = opened.all_columns();
     let log = opened.read(&wanted).expect(file);
     let (recording, remarks) =
-        Recording::of(log, TimeRules { date_order: told.date_order, utc_offset_s: None });
+        Recording::of(log, TimeRules { date_order: told.date_order, utc_offset_s: told.utc_offset_s });
     let warnings = remarks.into_iter().filter(|r| r.severity != "note").map(|r| r.text).collect();
     Read { recording: recording.expect(file), detections, warnings }
 }
@@ -41,7 +41,9 @@ fn hold(file: &str, told: &Told, start: Option<(f64, bool)>) -> Read {
     let read = read(file, told);
     let recording = &read.recording;
     assert_eq!(read.warnings, Vec::<String>::new(), "{file}");
-    assert_eq!(recording.start.map(|start| (start.seconds, start.utc)), start, "{file}");
+    // A day number of nine decimals is good to 43 us.
+    let rounded = |start: bench::recording::Start| ((start.seconds * 1e3).round() / 1e3, start.utc);
+    assert_eq!(recording.start.map(rounded), start, "{file}");
     // Six decimals of a minute, three of degF: the files' own rounding.
     assert!(recording.step_s.is_some_and(|step| (step - 2.0).abs() < 1e-4), "{file}: {:?}", recording.step_s);
     assert_eq!(recording.channels.len(), 3, "{file}");
@@ -101,6 +103,70 @@ fn the_same_run_in_many_hands() {
     hold("units_in_cells.csv", &told, Some((START_S, false)));
     hold("compact_cr.csv", &told, Some((START_S, true)));
     hold("rollover_16bit.csv", &told, None);
+    hold("zone_cet.csv", &told, Some((START_S, true)));
+    hold("zone_mez.csv", &told, Some((START_S, true)));
+    hold("zone_own_column.csv", &told, Some((START_S, true)));
+    hold("duration_days.csv", &told, None);
+    let days = hold("day_numbers_date.csv", &told, Some((START_S, false)));
+    assert!(found(&days, "time").evidence.contains("2026-03-01 14:05:06"), "{:?}", found(&days, "time"));
+    for (file, letters) in [
+        ("utf16_be_mark.txt", "UTF-16 BE"),
+        ("utf16_le_bare.txt", "UTF-16 LE"),
+        ("utf16_be_bare.txt", "UTF-16 BE"),
+    ] {
+        let wide = hold(file, &told, None);
+        assert_eq!(found(&wide, "letters").found, letters, "{file}");
+        assert_eq!(wide.recording.channels[0].name, "T board");
+    }
+    let bare = hold("no_header_stamps.csv", &told, Some((START_S, false)));
+    assert_eq!(bare.recording.channels[0].name, "column 2");
+}
+
+/// A zone name of several offsets leaves the start open, and nothing else; told, the start is the one of the other files.
+#[test]
+fn a_zone_name_of_several_offsets_is_asked() {
+    let read = read("zone_ist.csv", &Told::default());
+    // The clock on the wall, half past five hours ahead.
+    assert_eq!(
+        read.recording.start.map(|start| (start.seconds - START_S, start.utc)),
+        Some((19_800.0, false))
+    );
+    assert_eq!(read.recording.times_s.last(), Some(&22.0));
+    assert!(found(&read, "zone").evidence.contains("+05:30") && !found(&read, "zone").certain);
+    let opened = |told: &Told| {
+        let bytes = std::fs::read(format!("{}/tests/logs/zone_ist.csv", env!("CARGO_MANIFEST_DIR"))).unwrap();
+        let opened = open("zone_ist.csv", &bytes[..], None, told).unwrap();
+        opened.remarks.into_iter().map(|remark| (remark.severity, remark.text)).collect::<Vec<_>>()
+    };
+    let asked = opened(&Told::default());
+    assert!(matches!(&asked[..], [("warning", text)] if text.contains("zone = \"+05:30\"")), "{asked:?}");
+    let told = Told { utc_offset_s: Some(19_800), ..Told::default() };
+    hold("zone_ist.csv", &told, Some((START_S, true)));
+}
+
+/// Days since 1899-12-30 that only their size shows are asked for.
+#[test]
+fn numbers_that_may_be_a_spreadsheets_days_are_asked() {
+    let bytes =
+        std::fs::read(format!("{}/tests/logs/day_numbers_open.csv", env!("CARGO_MANIFEST_DIR"))).unwrap();
+    let opened = open("day_numbers_open.csv", &bytes[..], None, &Told::default()).unwrap();
+    let errors: Vec<_> = opened.remarks.iter().filter(|remark| remark.severity == "error").collect();
+    assert!(
+        errors
+            .iter()
+            .any(|e| e.text.contains("2026-03-01 14:05:06") && e.text.contains("from = \"1899-12-30\"")),
+        "{errors:?}"
+    );
+    let told = Told { time_from: Some(CountedFrom::Spreadsheet), ..Told::default() };
+    hold("day_numbers_open.csv", &told, Some((START_S, false)));
+    let with_zone = Told { utc_offset_s: Some(3600), ..told };
+    hold("day_numbers_open.csv", &with_zone, Some((START_S - 3600.0, true)));
+    // Counted from 1904 the same number is a day 1462 days later.
+    let later = Told { time_from: Some(CountedFrom::Spreadsheet1904), ..Told::default() };
+    hold("day_numbers_open.csv", &later, Some((START_S + 1462.0 * 86_400.0, false)));
+    // Told to be seconds they are seconds.
+    let told = Told { time_unit: bench::log::unit::unit_named("s"), ..Told::default() };
+    assert_eq!(read("day_numbers_open.csv", &told).recording.start, None);
 }
 
 /// Without a header the unit of the time is asked for, never assumed in silence.

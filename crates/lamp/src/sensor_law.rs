@@ -120,6 +120,8 @@ pub enum AccuracyClass {
     Thermocouple1,
     /// Thermocouple, IEC 60584-1 class 2.
     Thermocouple2,
+    /// Thermocouple, IEC 60584-1 class 3, for the cold; there is none of type J.
+    Thermocouple3,
 }
 
 /// How far a sensor's reading may be off, by class or as its sheet states it.

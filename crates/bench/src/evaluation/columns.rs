@@ -5,11 +5,9 @@ use std::borrow::Cow;
 use lamp::as_built::Lamp;
 
 use super::Column;
-use crate::log::unit::{Measured, Unit};
 use crate::mapping::{BenchSheet, Mapped, Role};
 use crate::recording::Recording;
-use crate::run::measured_by;
-use crate::sensor::temperature_c;
+use crate::run::degrees;
 
 /// Columns by their roles; NaN where missing.
 pub struct Columns<'a> {
@@ -53,13 +51,15 @@ impl<'a> Columns<'a> {
             voltages_v: Vec::new(),
             fan_v: None,
         };
-        for (channel, column) in recording.channels.iter().zip(values) {
+        let celsius_of = |mapped: &Mapped| degrees(sheet, mapped, recording, &values, lamp);
+        for (channel, column) in recording.channels.iter().zip(&values) {
             let Some(mapped) = sheet.channels.iter().find(|mapped| mapped.column == channel.name) else {
                 continue;
             };
+            let column = || column.clone();
             match &mapped.role {
                 Role::Sensor(name) => {
-                    let Some(celsius) = degrees(mapped, channel.unit, &column, lamp) else { continue };
+                    let Some(celsius) = celsius_of(mapped) else { continue };
                     let rows = (0..channel.values.len()).filter(|row| !left_out(row));
                     found.sensors.push(SensorColumn {
                         name: name.clone(),
@@ -69,34 +69,17 @@ impl<'a> Columns<'a> {
                     });
                 }
                 Role::Ambient => {
-                    let celsius = degrees(mapped, channel.unit, &column, lamp).map(Cow::into_owned);
+                    let celsius = celsius_of(mapped).map(Cow::into_owned);
                     found.ambient = found.ambient.or(celsius.map(Cow::Owned));
                 }
-                Role::DriveCurrent => found.drive_a = found.drive_a.or(Some(column)),
-                Role::Voltage => found.voltages_v.push(column),
-                Role::FanVoltage => found.fan_v = found.fan_v.or(Some(column)),
-                Role::Other => {}
+                Role::DriveCurrent => found.drive_a = found.drive_a.or_else(|| Some(column())),
+                Role::Voltage => found.voltages_v.push(column()),
+                Role::FanVoltage => found.fan_v = found.fan_v.or_else(|| Some(column())),
+                Role::ColdJunction(_) | Role::Other => {}
             }
         }
         found
     }
-}
-
-/// A column in degC: as it stands, or by its sensor's law.
-fn degrees<'b>(
-    mapped: &Mapped,
-    unit: Option<Unit>,
-    column: &'b [f64],
-    lamp: &Lamp,
-) -> Option<Cow<'b, [f64]>> {
-    let measured = unit?.measured;
-    if measured == Measured::Temperature {
-        return Some(Cow::Borrowed(column));
-    }
-    let name = mapped.law.as_ref()?;
-    let law = lamp.sensors.iter().find(|sensor| sensor.name == *name)?.law?;
-    (measured_by(law) == measured)
-        .then(|| column.iter().map(|output| temperature_c(law, *output).unwrap_or(f64::NAN)).collect())
 }
 
 /// The median distance of neighbouring levels; readings of a fine logger lie as close as they may.

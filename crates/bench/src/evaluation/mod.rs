@@ -18,6 +18,7 @@ use serde::Serialize;
 
 use crate::anomaly::{Anomaly, Kind, anomalies, voltage_jump};
 use crate::approach::Wanted;
+use crate::cold_junction;
 use crate::mapping::Role;
 use crate::plateau::spans::{Least, Span, by_current, by_steps, by_temperature};
 use crate::plateau::{Ambient, plateaus};
@@ -181,7 +182,16 @@ pub fn evaluate(run: &BenchRun, lamp: &Lamp) -> RunFindings {
         _ => None,
     });
     for (name, column) in named {
-        if !columns.sensors.iter().any(|sensor| sensor.name == *name) {
+        let law = lamp.sensors.iter().find(|sensor| sensor.name == *name).and_then(|sensor| sensor.law);
+        if columns.sensors.iter().any(|sensor| sensor.name == *name) {
+            continue;
+        }
+        if law.is_some_and(|law| cold_junction::is_missing(sheet, name, law)) {
+            found.remarks.push(format!(
+                "{name} is a thermocouple and nothing tells the temperature of its cold junction, so nothing is settled by it: name its column \
+                 (is = \"cold junction\"), or write cold_junction = \"22 degC\" in its [[sensor]] of lamp.toml"
+            ));
+        } else {
             found.remarks.push(format!(
                 "column \"{column}\" gives no temperature of {name}, so nothing is settled by it: the sensor needs its law (kind = ...) in \
                  lamp.toml and a column of what it puts out, or a column in degC"

@@ -72,7 +72,7 @@ impl RowClock {
         let from = match dialect.time {
             _ if open_questions => TimeFrom::Receiving,
             TimeSource::Stamp { .. } => TimeFrom::Logger,
-            TimeSource::Count { from: CountedFrom::Epoch, .. } => TimeFrom::Logger,
+            TimeSource::Count { from, .. } if from != CountedFrom::Start => TimeFrom::Logger,
             TimeSource::Count { .. } | TimeSource::Clock { .. } => TimeFrom::LoggerCount,
             TimeSource::Rows { .. } => TimeFrom::Receiving,
         };
@@ -158,7 +158,9 @@ impl RowClock {
 
     fn logger(&self, fields: &Fields, line: &[u8], dialect: &Dialect) -> Option<RowTime> {
         let TimeSource::Stamp { date, clock } = self.source else {
-            return Some(RowTime { seconds: self.count(fields, line, dialect)?, utc: true });
+            let TimeSource::Count { from, .. } = self.source else { return None };
+            let seconds = self.count(fields, line, dialect)? + from.from_1970_s()?;
+            return Some(RowTime { seconds, utc: from == CountedFrom::Epoch });
         };
         let mut found = stamp(fields.get(line, date)?)?;
         if let Some(clock) = clock {

@@ -4,10 +4,10 @@ use lamp::as_built::Lamp;
 use lamp::sensor_law::SensorLaw;
 
 use super::form::{Form, Row};
+use crate::cold_junction::{celsius, channel_of};
 use crate::log::unit::{Measured, Unit};
 use crate::mapping::{BenchSheet, Mapped, Role};
 use crate::run::measured_by;
-use crate::sensor::temperature_c;
 
 /// A row in the quantities of the bench test; NaN where there is none.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -35,7 +35,8 @@ struct Looked {
 /// Turns rows into readings.
 #[derive(Debug, Clone, Default)]
 pub struct Reader {
-    sensors: Vec<Looked>,
+    /// Each with its cold junction, where a column holds it.
+    sensors: Vec<(Looked, Option<Looked>)>,
     ambient: Option<Looked>,
     drive: Option<Looked>,
     ambient_c: Option<f64>,
@@ -57,7 +58,13 @@ impl Reader {
             };
             match (found, &mapped.role) {
                 (Err(why), _) => reader.remarks.push(why),
-                (Ok(column), Role::Sensor(_)) => reader.sensors.push(column),
+                (Ok(column), Role::Sensor(name)) => {
+                    let cold = column.law.and_then(|law| channel_of(sheet, name, law));
+                    match cold.map(|cold| looked(cold, form, lamp)).transpose() {
+                        Ok(cold) => reader.sensors.push((column, cold)),
+                        Err(why) => reader.remarks.push(why),
+                    }
+                }
                 (Ok(column), Role::Ambient) => reader.ambient = reader.ambient.or(Some(column)),
                 (Ok(column), _) => reader.drive = reader.drive.or(Some(column)),
             }
@@ -80,7 +87,11 @@ impl Reader {
     /// What a row says.
     #[must_use]
     pub fn read(&self, row: &Row) -> Reading {
-        let hottest = self.sensors.iter().map(|sensor| sensor.of(row)).fold(f64::NAN, f64::max);
+        let hottest = self
+            .sensors
+            .iter()
+            .map(|(sensor, cold)| sensor.of_with(row, cold.map(|cold| cold.of(row))))
+            .fold(f64::NAN, f64::max);
         Reading {
             time_s: row.time.seconds,
             sensor_c: hottest,
@@ -92,12 +103,17 @@ impl Reader {
 
 impl Looked {
     fn of(&self, row: &Row) -> f64 {
+        self.of_with(row, None)
+    }
+
+    /// With the cold junction of the row, degC, where a column holds it.
+    fn of_with(&self, row: &Row, cold_c: Option<f64>) -> f64 {
         let read = row.values.get(self.column).copied().unwrap_or(f64::NAN) * self.factor;
         let value = self.unit.to_base(read);
         if self.range.is_some_and(|[low, high]| value <= low || value >= high) {
             return f64::NAN;
         }
-        self.law.map_or(value, |law| temperature_c(law, value).unwrap_or(f64::NAN))
+        self.law.map_or(value, |law| celsius(law, value, cold_c))
     }
 }
 

@@ -2,6 +2,7 @@
 
 use serde::Serialize;
 
+use super::calendar::days_from_civil;
 use super::encoding::Encoding;
 use super::fields::Delimiter;
 use super::number::DecimalMark;
@@ -42,6 +43,39 @@ pub enum CountedFrom {
     Start,
     /// 1970-01-01 00:00 UTC.
     Epoch,
+    /// 1899-12-30 00:00 by the clock on the wall, as spreadsheets count days.
+    Spreadsheet,
+    /// 1904-01-01 00:00 by the clock on the wall, as some spreadsheets count days.
+    Spreadsheet1904,
+}
+
+impl CountedFrom {
+    /// All of them.
+    pub const ALL: [Self; 4] = [Self::Start, Self::Epoch, Self::Spreadsheet, Self::Spreadsheet1904];
+
+    /// As written in a bench sheet.
+    #[must_use]
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Start => "start",
+            Self::Epoch => "epoch",
+            Self::Spreadsheet => "1899-12-30",
+            Self::Spreadsheet1904 => "1904-01-01",
+        }
+    }
+
+    /// Seconds from 1970-01-01 to where it counts from, where that is a date.
+    #[must_use]
+    pub fn from_1970_s(self) -> Option<f64> {
+        #[expect(clippy::cast_precision_loss, reason = "some ten thousand days")]
+        let at = |year, month, day| Some(days_from_civil(year, month, day) as f64 * 86_400.0);
+        match self {
+            Self::Start => None,
+            Self::Epoch => Some(0.0),
+            Self::Spreadsheet => at(1899, 12, 30),
+            Self::Spreadsheet1904 => at(1904, 1, 1),
+        }
+    }
 }
 
 /// Something found out about a log.

@@ -18,6 +18,7 @@ mod tally;
 #[cfg(test)]
 mod tests;
 pub mod unit;
+pub mod zone;
 
 use std::io::{self, Read};
 

@@ -4,7 +4,7 @@ use std::io::Read;
 
 use lamp::findings::FindingRemark;
 
-use super::dialect::{ColumnKind, CountedFrom, Dialect, TimeSource};
+use super::dialect::{ColumnKind, Dialect, TimeSource};
 use super::fields::Fields;
 use super::lines::{Line, Lines};
 use super::number::{Cell, DecimalMark, cell, grouped_number, number};
@@ -13,6 +13,7 @@ use super::sniff::clean;
 use super::stamp::{RawDate, StampReader, stamp};
 use super::tally::{Tally, Trouble};
 use super::unit::{Measured, Unit};
+use super::zone::OpenZone;
 use super::{MAX_NUMBERS, Opened};
 
 /// A column that is wanted of a log.
@@ -152,6 +153,7 @@ struct Reader {
     clock_s: Vec<f64>,
     dates: Vec<(usize, RawDate)>,
     utc: bool,
+    open_zone: Option<OpenZone>,
     rows: usize,
     lines: Vec<(usize, u64)>,
     next_line: u64,
@@ -232,9 +234,7 @@ impl Reader {
         let clock = match dialect.time {
             TimeSource::Stamp { date, clock } => Clock::Stamp { date, clock },
             TimeSource::Clock { column, minutes_first } => Clock::Parts { column, minutes_first },
-            TimeSource::Count { column, unit, from: CountedFrom::Start | CountedFrom::Epoch } => {
-                Clock::Count { column, unit }
-            }
+            TimeSource::Count { column, unit, .. } => Clock::Count { column, unit },
             TimeSource::Rows { .. } => Clock::Rows,
         };
         let columns = wanted
@@ -269,6 +269,7 @@ impl Reader {
             clock_s: Vec::new(),
             dates: Vec::new(),
             utc: false,
+            open_zone: None,
             rows: 0,
             lines: Vec::new(),
             next_line: 0,
@@ -299,13 +300,13 @@ impl Reader {
             return;
         }
         self.fields.split(bytes, self.dialect.delimiter);
-        match self.instant(bytes) {
+        match self.instant(bytes, line.number) {
             Some(instant) => self.row(line, &instant),
             None => self.not_a_row(line),
         }
     }
 
-    fn instant(&mut self, line: &[u8]) -> Option<Moment> {
+    fn instant(&mut self, line: &[u8], number_of_line: u64) -> Option<Moment> {
         let field = |index: usize| self.fields.get(line, index);
         match self.clock {
             Clock::Stamp { date, clock } => {
@@ -313,8 +314,9 @@ impl Reader {
                 if let Some(clock) = clock {
                     let of_day = stamp(field(clock)?)?;
                     found.seconds = Some(of_day.seconds?);
-                    found.offset_s = of_day.offset_s;
+                    (found.offset_s, found.open_zone) = (of_day.offset_s, of_day.open_zone);
                 }
+                self.zones(found.open_zone, number_of_line);
                 let date = found.date?;
                 self.utc |= found.offset_s.is_some();
                 Some(Moment {
@@ -339,6 +341,22 @@ impl Reader {
                 let solid = self.fields.iter(line).any(|bytes| !matches!(cell(bytes, mark), Cell::Text));
                 solid.then_some(Moment { seconds: 0.0, date: None })
             }
+        }
+    }
+
+    /// Another zone name on the way, and none of them tells its offset: one told offset cannot hold for both.
+    fn zones(&mut self, open: Option<OpenZone>, line: u64) {
+        let Some(open) = open else { return };
+        let first = *self.open_zone.get_or_insert(open);
+        if first != open {
+            self.tally.count(Trouble::OtherZone, 0, line, 1, || {
+                format!(
+                    "the zone is {} here and {} before, and neither tells its offset from UTC: all rows are taken at one offset, so that the \
+                     time jumps here. Make one log of each part, each with its zone in [time]",
+                    open.word(),
+                    first.word()
+                )
+            });
         }
     }
 

@@ -2,6 +2,7 @@
 
 use super::calendar::{days_from_civil, is_date};
 use super::number::trimmed;
+use super::zone::{OpenZone, Zone, zone};
 
 /// In which order the numbers of a date stand.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -102,6 +103,12 @@ pub struct RawStamp {
     pub clock_parts: u8,
     /// Offset from UTC, s, where given.
     pub offset_s: Option<i32>,
+    /// A zone that was named and does not tell its offset.
+    pub open_zone: Option<OpenZone>,
+}
+
+impl RawStamp {
+    const NOTHING: Self = Self { date: None, seconds: None, clock_parts: 0, offset_s: None, open_zone: None };
 }
 
 /// Reads a date, a time of day, or both; nothing else may stand in the cell.
@@ -112,8 +119,14 @@ pub fn stamp(bytes: &[u8]) -> Option<RawStamp> {
     if bytes.len() < 4 || bytes.len() > 48 {
         return None;
     }
-    let mut stamp = RawStamp { date: None, seconds: None, clock_parts: 0, offset_s: None };
+    let mut stamp = RawStamp::NOTHING;
     let mut rest = bytes;
+    if let Some((days, clock)) = days_before(bytes) {
+        let (seconds, _, after) = clock_of(clock, false).filter(|(seconds, ..)| *seconds < 90_000.0)?;
+        let clock_parts = 3;
+        let seconds = Some(f64::from(days) * 86_400.0 + seconds);
+        return after.is_empty().then_some(RawStamp { seconds, clock_parts, ..stamp });
+    }
     if let Some((date, after)) = date(bytes) {
         stamp.date = Some(date);
         rest = match after.split_first() {
@@ -131,19 +144,51 @@ pub fn stamp(bytes: &[u8]) -> Option<RawStamp> {
 /// The time of day behind a date, or alone.
 fn with_clock(mut stamp: RawStamp, rest: &[u8]) -> Option<RawStamp> {
     let compact = stamp.date.is_some_and(|date| date.form == DateForm::YearFirst);
-    let (seconds, parts, after) = clock(rest, compact)?;
+    let (seconds, parts, after) = clock_of(rest, compact)?;
     stamp.seconds = Some(seconds);
     stamp.clock_parts = parts;
     let after = trimmed(after);
     if after.is_empty() {
         return Some(stamp);
     }
-    if let Some(shift) = half_day(after, seconds) {
-        stamp.seconds = Some(shift);
+    let end = after.iter().position(|b| *b == b' ').unwrap_or(after.len());
+    let (word, behind) = after.split_at(end);
+    let behind = match half_day(word, seconds) {
+        Some(of_day) => {
+            stamp.seconds = Some(of_day);
+            trimmed(behind)
+        }
+        None => after,
+    };
+    if behind.is_empty() {
         return Some(stamp);
     }
-    stamp.offset_s = Some(offset(after)?);
-    stamp.date.is_some().then_some(stamp)
+    match zone(behind)? {
+        // Behind a time of day alone a sign may mean anything.
+        Zone::Number(seconds) => stamp.offset_s = stamp.date.is_some().then_some(Some(seconds))?,
+        Zone::Word(seconds) => stamp.offset_s = Some(seconds),
+        Zone::Open(open) => stamp.open_zone = Some(open),
+    }
+    Some(stamp)
+}
+
+/// Days of a duration with its days written out, and the rest: `0 days 00:05:00`, `1 day, 2:00:00`, `3d 04:00:00`; `-1 days +23:59:58`,
+/// where the time of day is counted forward from the days, is before the start.
+fn days_before(bytes: &[u8]) -> Option<(i32, &[u8])> {
+    const WORDS: [&str; 6] = ["d", "day", "days", "tag", "tage", "t"];
+    let positive = bytes.strip_prefix(b"-").unwrap_or(bytes);
+    let (days, count, rest) = leading(positive);
+    let rest = trimmed(rest);
+    let letters = rest.iter().take_while(|b| b.is_ascii_alphabetic()).count();
+    let (word, rest) = rest.split_at(letters);
+    let named = WORDS.iter().any(|known| word.eq_ignore_ascii_case(known.as_bytes()));
+    if !(1..=5).contains(&count) || !named {
+        return None;
+    }
+    let rest = trimmed(rest.strip_prefix(b",").unwrap_or(rest));
+    let rest = rest.strip_prefix(b"+").unwrap_or(rest);
+    let days = i32::try_from(days).ok()?;
+    Some((if positive.len() < bytes.len() { -days } else { days }, rest))
 }
 
 /// Reads stamps one after the other; most have the date of the one before, which is then not read again.
@@ -163,7 +208,7 @@ impl StampReader {
         if let Some(date) = self.date
             && *text == self.text
         {
-            let dated = RawStamp { date: Some(date), seconds: None, clock_parts: 0, offset_s: None };
+            let dated = RawStamp { date: Some(date), ..RawStamp::NOTHING };
             return with_clock(dated, trimmed(rest.get(1..)?));
         }
         let found = stamp(bytes)?;
@@ -173,27 +218,6 @@ impl StampReader {
         }
         Some(found)
     }
-}
-
-/// Offset from UTC, s: `Z`, `+01:00`, `+0100`, `+01`, `UTC`.
-#[must_use]
-pub fn offset(text: &[u8]) -> Option<i32> {
-    let (sign, rest) = match text.split_first()? {
-        (b'Z' | b'z', []) => return Some(0),
-        (b'+', rest) => (1, rest),
-        (b'-', rest) => (-1, rest),
-        _ if text.eq_ignore_ascii_case(b"UTC") || text.eq_ignore_ascii_case(b"GMT") => return Some(0),
-        _ => return None,
-    };
-    let (hours, minutes) = match rest {
-        [_, _] => (digits(rest)?, 0),
-        [h1, h2, m1, m2] | [h1, h2, b':', m1, m2] => (digits(&[*h1, *h2])?, digits(&[*m1, *m2])?),
-        _ => return None,
-    };
-    if hours > 18 || minutes > 59 {
-        return None;
-    }
-    Some(sign * i32::try_from(hours * 3600 + minutes * 60).ok()?)
 }
 
 /// Seconds of a 12-hour time with its AM or PM.
@@ -316,7 +340,7 @@ fn month_name(bytes: &[u8]) -> Option<(u32, &[u8])> {
 }
 
 /// Seconds, count of parts, rest: `h:mm`, `h:mm:ss`, `h:mm:ss.f` or `h:mm:ss,f`; `hhmmss` where `compact` is allowed.
-fn clock(bytes: &[u8], compact: bool) -> Option<(f64, u8, &[u8])> {
+fn clock_of(bytes: &[u8], compact: bool) -> Option<(f64, u8, &[u8])> {
     let (hours, count, rest) = leading(bytes);
     if compact && matches!(count, 4 | 6) && rest.first() != Some(&b':') {
         let (hhmm, seconds) = if count == 6 { (hours / 100, hours % 100) } else { (hours, 0) };
@@ -381,11 +405,6 @@ fn leading(bytes: &[u8]) -> (u32, usize, &[u8]) {
     (number, count, bytes.get(count..).unwrap_or_default())
 }
 
-fn digits(bytes: &[u8]) -> Option<u32> {
-    let (number, count, _) = leading(bytes);
-    (count == bytes.len()).then_some(number)
-}
-
 #[cfg(test)]
 mod tests {
     use proptest::prelude::*;
@@ -424,6 +443,13 @@ mod tests {
             "2026-03-01 08:35:06-0530",
             "2026-03-01 14:05:06 UTC",
             "2026-03-01 14:05:06.000",
+            "2026-03-01 14:05:06 GMT",
+            "2026-03-01 15:05:06 CET",
+            "01.03.2026 15:05:06 MEZ",
+            "2026-03-01 16:05:06 CEST",
+            "1/3/2026 3:05:06 PM CET",
+            "2026-03-01T15:05:06+01:00[Europe/Berlin]",
+            "2026-03-01 15:05:06 UTC+1",
         ] {
             assert_eq!(seconds(text, DateOrder::DayFirst), Some(instant), "{text}");
         }
@@ -433,6 +459,28 @@ mod tests {
         for fraction in ["2026-03-01 14:05:06.25", "2026-03-01 14:05:06,25", "2026-03-01 14:05:06:250"] {
             assert_eq!(seconds(fraction, DateOrder::DayFirst), Some(instant + 0.25), "{fraction}");
         }
+    }
+
+    #[test]
+    fn durations_with_their_days_and_zones_that_leave_it_open() {
+        for (text, seconds) in [
+            ("0 days 00:05:00", 300.0),
+            ("1 day, 2:00:00.5", 93_600.5),
+            ("2d 00:00:01", 172_801.0),
+            ("3 Tage 04:00:00", 273_600.0),
+            ("-1 days +23:59:58", -2.0),
+            ("0 days 00:05", 300.0),
+        ] {
+            let read = stamp(text.as_bytes()).unwrap();
+            assert_eq!((read.seconds, read.clock_parts, read.date), (Some(seconds), 3, None), "{text}");
+        }
+        for text in ["0 days", "days 00:05:00", "1 days 30:00:00", "1 t", "0 days 00:05:00 Z", "1 V 00:05:00"]
+        {
+            assert_eq!(stamp(text.as_bytes()), None, "{text}");
+        }
+        let open = stamp(b"2026-03-01 14:05:06 EST").unwrap();
+        assert_eq!((open.offset_s, open.open_zone.map(OpenZone::word)), (None, Some("EST")));
+        assert_eq!(stamp(b"14:05:06 CET").unwrap().offset_s, Some(3600));
     }
 
     #[test]
@@ -487,7 +535,7 @@ mod tests {
         }
 
         #[test]
-        fn no_bytes_make_it_panic(bytes in proptest::collection::vec(any::<u8>(), 0..60), likely in "[0-9:./, TZ+AaMmrPp-]{0,30}") {
+        fn no_bytes_make_it_panic(bytes in proptest::collection::vec(any::<u8>(), 0..60), likely in "[0-9:./, TZ+AaMmrPpdysCE-]{0,30}") {
             let _ = (stamp(&bytes), stamp(likely.as_bytes()));
         }
     }

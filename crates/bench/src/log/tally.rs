@@ -7,6 +7,8 @@ use lamp::findings::FindingRemark;
 pub enum Trouble {
     /// A line whose time cannot be read.
     NoTime,
+    /// Another zone name that does not tell its offset.
+    OtherZone,
     /// A cell that is no number.
     NoNumber,
     /// A cell whose own unit measures something else.

@@ -3,7 +3,7 @@
 use proptest::prelude::*;
 
 use super::stamp::DateOrder;
-use super::{Told, open};
+use super::{CountedFrom, Told, open};
 use crate::recording::{Recording, TimeRules};
 
 fn read(text: &str) -> (Option<Recording>, Vec<lamp::findings::FindingRemark>) {
@@ -161,6 +161,20 @@ fn an_open_order_of_day_and_month_is_never_guessed() {
     assert_eq!(read(&late).0.unwrap().times_s, [0.0, 1.0, 12.0 * 86_400.0]);
 }
 
+/// One offset that was told cannot hold for two zones, and the jump of the clock is told as such.
+#[test]
+fn a_zone_name_that_changes_without_telling_its_offset_is_told() {
+    let (recording, remarks) =
+        read(&dated(&["2026-03-08 01:59:58 EST", "2026-03-08 01:59:59 EST", "2026-03-08 03:00:00 EDT"]));
+    assert_eq!(recording.unwrap().times_s, [0.0, 1.0, 3602.0]);
+    assert_eq!(told(&remarks, &["the zone is EDT here and EST before"]).0, 4);
+    // Zones that tell their offset go through the change of the clocks without a jump.
+    let (recording, remarks) =
+        read(&dated(&["2026-03-29 01:59:58 CET", "2026-03-29 01:59:59 CET", "2026-03-29 03:00:00 CEST"]));
+    assert_eq!(recording.unwrap().times_s, [0.0, 1.0, 2.0]);
+    assert!(remarks.is_empty(), "{remarks:?}");
+}
+
 #[test]
 fn coarse_stamps_are_spread() {
     let mut text = String::from("time;T (degC)\n");
@@ -259,14 +273,23 @@ proptest! {
                 Just("2026-03-01 12:00:00"), Just("01/02/2026"), Just("31.12.2026"), Just("12:30"), Just("23:59:59"), Just("1e308"),
                 Just("-1e308"), Just("0"), Just("65535"), Just("4294967295"), Just("23,5"), Just("23.5"), Just("OL"), Just("NaN"),
                 Just("°C"), Just("\0\0"), Just("Z"), Just("99:59:59"), Just("1772373906"), Just("9999-12-31 24:60:60"), Just("#"),
+                Just(" CET"), Just(" IST"), Just(" EST"), Just("+01:00[x]"), Just("0 days 00:05:00"), Just("-1 days +23:59:58"),
+                Just("99999 days 23:59:59"), Just("45987.5104"), Just("73050.99"), Just("Date"),
             ],
             0..120
         ),
-        order in proptest::option::of(prop_oneof![Just(DateOrder::DayFirst), Just(DateOrder::MonthFirst)])
+        order in proptest::option::of(prop_oneof![Just(DateOrder::DayFirst), Just(DateOrder::MonthFirst)]),
+        from in proptest::option::of(prop_oneof![Just(CountedFrom::Spreadsheet), Just(CountedFrom::Epoch)]),
+        wide in proptest::option::of(any::<bool>()),
     ) {
         let text: String = pieces.concat();
-        let given = Told { date_order: order, interval_s: Some(1.0), ..Told::default() };
-        let (recording, _) = read_told(text.as_bytes(), &given);
+        let given = Told { date_order: order, interval_s: Some(1.0), time_from: from, ..Told::default() };
+        let bytes: Vec<u8> = match wide {
+            None => text.bytes().collect(),
+            Some(true) => text.encode_utf16().flat_map(u16::to_be_bytes).collect(),
+            Some(false) => text.encode_utf16().flat_map(u16::to_le_bytes).collect(),
+        };
+        let (recording, _) = read_told(&bytes, &given);
         if let Some(recording) = recording {
             let (times, values) = recording.rising();
             prop_assert!(values.iter().all(|channel| channel.len() == times.len()));

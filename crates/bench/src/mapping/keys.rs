@@ -5,7 +5,8 @@ use lamp::project::keys::{Key, key, required};
 use lamp::project::quantity::Quantity as Q;
 
 /// What a channel may be of.
-pub const ROLES: &[&str] = &["sensor", "drive current", "voltage", "ambient", "fan voltage", "other"];
+pub const ROLES: &[&str] =
+    &["sensor", "drive current", "voltage", "ambient", "cold junction", "fan voltage", "other"];
 
 /// All keys, table by table.
 pub const BENCH_KEYS: &[Key] = &[
@@ -92,9 +93,9 @@ pub const BENCH_KEYS: &[Key] = &[
     key(
         "time",
         "from",
-        Choice(&["start", "epoch"]),
+        Choice(&["start", "epoch", "1899-12-30", "1904-01-01"]),
         None,
-        "What a counted time counts from: a start, or 1970-01-01 UTC; by its size when missing.",
+        "What a counted time counts from: a start, 1970-01-01 UTC (\"epoch\"), or the day from which a spreadsheet counts; by its size when missing.",
     ),
     key("time", "clock", Choice(&["hh:mm", "mm:ss"]), None, "What two numbers with a colon are."),
     key(
@@ -109,7 +110,7 @@ pub const BENCH_KEYS: &[Key] = &[
         "zone",
         Text,
         None,
-        "Offset from UTC of stamps without one, such as \"+01:00\"; needed only to join files with and without.",
+        "Offset from UTC of stamps without one, or with a zone name of several offsets, such as \"+01:00\"; needed only to join files with and without.",
     ),
     key(
         "time",
@@ -125,7 +126,13 @@ pub const BENCH_KEYS: &[Key] = &[
         "Column of the log: its name in the header, or its number in quotes.",
     ),
     required("channel", "is", Choice(ROLES), "What it is of."),
-    key("channel", "sensor", Text, None, "For a sensor: its name in lamp.toml; the only one when missing."),
+    key(
+        "channel",
+        "sensor",
+        Text,
+        None,
+        "For a sensor: its name in lamp.toml; the only one when missing. For a cold junction: the thermocouple it belongs to; all of them when missing.",
+    ),
     key(
         "channel",
         "unit",

@@ -18,8 +18,9 @@ pub(crate) use proposal::quoted;
 
 use crate::log::fields::Delimiter;
 use crate::log::number::DecimalMark;
-use crate::log::stamp::{DateOrder, offset};
+use crate::log::stamp::DateOrder;
 use crate::log::unit::{Unit, unit_named};
+use crate::log::zone::{Zone, zone};
 use crate::log::{CountedFrom, Told};
 use crate::recording::TimeRules;
 use keys::{BENCH_KEYS, BENCH_TABLES};
@@ -44,6 +45,8 @@ pub enum Role {
     Voltage,
     /// The room.
     Ambient,
+    /// The cold junction of a thermocouple of lamp.toml; of all of them where none is named.
+    ColdJunction(Option<String>),
     /// The fan's voltage.
     FanVoltage,
     /// Anything else.
@@ -59,6 +62,7 @@ impl Role {
             Self::DriveCurrent => "drive current",
             Self::Voltage => "voltage",
             Self::Ambient => "ambient",
+            Self::ColdJunction(_) => "cold junction",
             Self::FanVoltage => "fan voltage",
             Self::Other => "other",
         }
@@ -255,11 +259,17 @@ fn told(format: Option<&Section<'_>>, time: Option<&Section<'_>>) -> Told {
     });
     let zone = time.and_then(|section| {
         let word = section.text("zone")?;
-        let found = offset(word.trim().as_bytes());
-        if found.is_none() {
-            section.error("zone", format!("zone = \"{word}\": an offset from UTC is needed, such as \"+01:00\", or \"Z\" for UTC itself"));
+        match zone(word.trim().as_bytes()) {
+            Some(Zone::Number(seconds) | Zone::Word(seconds)) => Some(seconds),
+            Some(Zone::Open(open)) => {
+                section.error("zone", format!("zone = \"{word}\" may be {}: write the offset itself, such as \"+01:00\"", open.offsets()));
+                None
+            }
+            None => {
+                section.error("zone", format!("zone = \"{word}\": an offset from UTC is needed, such as \"+01:00\" or \"CET\", or \"Z\" for UTC itself"));
+                None
+            }
         }
-        found
     });
     let choice = |key: &'static str| time.and_then(|section| section.choice(key));
     let columns = words(time, "column");
@@ -281,7 +291,7 @@ fn told(format: Option<&Section<'_>>, time: Option<&Section<'_>>) -> Told {
         time_columns: columns,
         time_unit: choice("unit").and_then(unit_named),
         time_from: choice("from")
-            .map(|word| if word == "epoch" { CountedFrom::Epoch } else { CountedFrom::Start }),
+            .and_then(|word| CountedFrom::ALL.into_iter().find(|from| from.word() == word)),
         minutes_first: choice("clock").map(|word| word == "mm:ss"),
         interval_s: time.and_then(|section| section.value("interval")),
         utc_offset_s: zone,
@@ -318,14 +328,18 @@ fn channel(section: &Section<'_>, names: &Names) -> Option<Mapped> {
         "drive current" => Role::DriveCurrent,
         "voltage" => Role::Voltage,
         "ambient" => Role::Ambient,
+        "cold junction" => Role::ColdJunction(named(section, "sensor", &names.sensors, "sensor")),
         "fan voltage" => Role::FanVoltage,
         "other" => Role::Other,
         _ => Role::Sensor(sensor(section, names)?),
     };
-    if section.has("sensor") && !matches!(role, Role::Sensor(_)) {
+    if section.has("sensor") && !matches!(role, Role::Sensor(_) | Role::ColdJunction(_)) {
         section.error(
             "sensor",
-            format!("\"sensor\" belongs to is = \"sensor\"; this channel is \"{}\"", role.word()),
+            format!(
+                "\"sensor\" belongs to is = \"sensor\" and \"cold junction\"; this channel is \"{}\"",
+                role.word()
+            ),
         );
     }
     let law = named(section, "law", &names.sensors, "sensor").or_else(|| match &role {

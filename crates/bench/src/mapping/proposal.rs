@@ -4,10 +4,19 @@ use std::fmt::Write as _;
 
 use super::Names;
 use crate::log::unit::Measured;
-use crate::log::{ColumnHead, ColumnKind, CountedFrom, Dialect, TimeSource};
+use crate::log::{ColumnHead, ColumnKind, Dialect, TimeSource};
 
 /// Words in the names of columns, lower case (English and German; common practice, no source).
 const ROOM_WORDS: &[&str] = &["ambient", "room", "air", "amb", "raum", "umgebung", "luft"];
+const COLD_WORDS: &[&str] = &[
+    "cold junction",
+    "cold-junction",
+    "cold_junction",
+    "reference junction",
+    "terminals",
+    "cjc",
+    "vergleichsstelle",
+];
 const FAN_WORDS: &[&str] = &["fan", "blower", "lüfter", "luefter"];
 const BOARD_WORDS: &[&str] = &["board", "sensor", "pcb", "led", "temp", "platine"];
 const CURRENT_WORDS: &[&str] = &["curr", "drive", "amp", "strom", "i_led", "iout", "i_out"];
@@ -49,7 +58,9 @@ pub fn proposal(file: &str, dialect: &Dialect, names: Option<&Names>) -> String 
     time_table(&mut out, dialect);
     let mut taken: Vec<&'static str> = Vec::new();
     let sensor_by_temperature = dialect.columns.iter().any(|head| {
-        head.unit.is_some_and(|unit| unit.measured == Measured::Temperature) && !has(head, ROOM_WORDS)
+        head.unit.is_some_and(|unit| unit.measured == Measured::Temperature)
+            && !has(head, ROOM_WORDS)
+            && !has(head, COLD_WORDS)
     });
     for (index, head) in dialect.columns.iter().enumerate() {
         channel(&mut out, index, head, names, sensor_by_temperature, &mut taken);
@@ -110,8 +121,12 @@ fn time_table(out: &mut String, dialect: &Dialect) {
             } else {
                 line(out, &format!("# {text}"), "? nothing in the log tells the unit")
             }
-            let word = if from == CountedFrom::Epoch { "epoch" } else { "start" };
-            line(out, &format!("from = \"{word}\""), "");
+            let text = format!("from = {}", quoted(from.word()));
+            match dialect.detections.iter().find(|detection| detection.key == "time.from") {
+                Some(found) if found.certain => line(out, &text, &found.evidence),
+                Some(open) => line(out, &format!("# {text}"), &format!("? {}", open.evidence)),
+                None => line(out, &text, ""),
+            }
         }
         TimeSource::Rows { interval_s } => match interval_s {
             Some(interval_s) => line(out, &format!("interval = \"{interval_s} s\""), evidence),
@@ -119,6 +134,9 @@ fn time_table(out: &mut String, dialect: &Dialect) {
                 line(out, "# interval = \"1 s\"", "? no column reads as a time; how often was a row written")
             }
         },
+    }
+    if let Some(zone) = dialect.detections.iter().find(|detection| detection.key == "time.zone") {
+        line(out, "# zone = \"+00:00\"", &format!("? {}", zone.evidence));
     }
     if let Some(order) = dialect.detections.iter().find(|detection| detection.what == "date order") {
         if order.certain {
@@ -177,7 +195,16 @@ fn channel(
         (None, true) => {
             let read =
                 head.unit_text.as_ref().map_or(String::new(), |text| format!("; the header says {text}"));
-            line(out, "# unit = \"V\"", &format!("? nothing known tells its unit{read}"));
+            let unit = match guess.is {
+                "drive current" => "A",
+                "ambient" => "degC",
+                _ => "V",
+            };
+            line(
+                out,
+                &format!("# unit = {}", quoted(unit)),
+                &format!("? nothing known tells its unit{read}"),
+            );
         }
         (None, false) => {}
     }
@@ -201,6 +228,9 @@ fn guess(head: &ColumnHead, sensor_by_temperature: bool, taken: &[&'static str])
     let free = |role: &str| !taken.contains(&role);
     let made = |is, why: &str, asks_unit| Guess { is, why: why.to_owned(), asks_unit };
     match measured {
+        Some(Measured::Temperature) if has(head, COLD_WORDS) && free("cold junction") => {
+            made("cold junction", "a temperature, and its name says so", false)
+        }
         Some(Measured::Temperature) if has(head, ROOM_WORDS) && free("ambient") => {
             made("ambient", "a temperature, and its name says so", false)
         }

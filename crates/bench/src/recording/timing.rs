@@ -61,10 +61,14 @@ pub fn timed(mut log: Log, rules: TimeRules) -> (Option<Timed>, Log, Vec<Finding
                 return (None, log, notes.all);
             }
         },
-        TimeSource::Count { from: CountedFrom::Epoch, .. } => {
-            start = times_s.first().map(|first| Start { seconds: *first, utc: true });
+        TimeSource::Count { from, .. } => {
+            // A spreadsheet counts by the clock on the wall, 1970 by UTC.
+            let offset = rules.utc_offset_s.filter(|_| from != CountedFrom::Epoch);
+            let utc = from == CountedFrom::Epoch || offset.is_some();
+            let shift = from.from_1970_s().map(|at| at - f64::from(offset.unwrap_or(0)));
+            start = times_s.first().zip(shift).map(|(first, shift)| Start { seconds: first + shift, utc });
         }
-        TimeSource::Clock { .. } | TimeSource::Count { .. } => {}
+        TimeSource::Clock { .. } => {}
     }
     let dated = start.is_some() || matches!(log.dialect.time, TimeSource::Stamp { .. });
     if !dated {

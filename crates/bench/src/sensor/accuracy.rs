@@ -2,7 +2,7 @@
 //!
 //! Sources: IEC 60751:2008 table 3, AA `0.1 + 0.0017 |t|`, A `0.15 + 0.002 |t|`, B `0.3 + 0.005 |t|`, C `0.6 + 0.01 |t|` K
 //! within the ranges of wire-wound resistors (ranges, AA and C from memory); IEC 60584-1:2013 table 12, the larger of a fixed
-//! value and a part of |t| (from memory).
+//! value and a part of |t| (classes 1 and 2 from memory; class 3 as a public table after IEC 584-2 and JIS C1602 prints it).
 
 use lamp::sensor_law::{Accuracy, AccuracyClass, SensorLaw, ThermocoupleType};
 
@@ -37,6 +37,11 @@ fn limits(class: AccuracyClass, law: SensorLaw) -> Option<Limits> {
             ThermocoupleType::K | ThermocoupleType::N => larger(2.5, 0.0075, -40.0, 1200.0),
             ThermocoupleType::J => larger(2.5, 0.0075, -40.0, 750.0),
             ThermocoupleType::T => larger(1.0, 0.0075, -40.0, 350.0),
+        },
+        AccuracyClass::Thermocouple3 => match pair? {
+            ThermocoupleType::K | ThermocoupleType::N => larger(2.5, 0.015, -200.0, 40.0),
+            ThermocoupleType::T => larger(1.0, 0.015, -200.0, 40.0),
+            ThermocoupleType::J => None,
         },
     }
 }
@@ -90,5 +95,26 @@ mod tests {
             Some(1.0)
         );
         assert_eq!(limit_k(one, PT, 100.0), None);
+    }
+
+    /// Source: a public table of tolerances after IEC 584-2 and JIS C1602, class 3: K and N 2.5 K from -167 to 40 degC and 0.015 |t| below,
+    /// T 1 K from -67 to 40 degC and 0.015 |t| below, both from -200 degC; none of J. The table rounds where the two meet to 1 degC.
+    #[test]
+    fn class_3_is_that_of_the_printed_table() {
+        let law = |kind| SensorLaw::Thermocouple { kind, cold_junction_c: None };
+        let limit =
+            |kind, celsius| limit_k(Accuracy::Class(AccuracyClass::Thermocouple3), law(kind), celsius);
+        for (kind, fixed, meets_c) in [
+            (ThermocoupleType::K, 2.5, -167.0),
+            (ThermocoupleType::N, 2.5, -167.0),
+            (ThermocoupleType::T, 1.0, -67.0),
+        ] {
+            assert_eq!(limit(kind, 40.0), Some(fixed));
+            assert_eq!(limit(kind, meets_c + 1.0), Some(fixed));
+            assert!(limit(kind, meets_c - 1.0).unwrap() > fixed);
+            assert_eq!(limit(kind, -200.0), Some(3.0));
+            assert_eq!((limit(kind, 41.0), limit(kind, -201.0)), (None, None));
+        }
+        assert_eq!(limit(ThermocoupleType::J, 20.0), None);
     }
 }

@@ -240,15 +240,26 @@ fn accuracy(section: &Section<'_>, kind: &str) -> Option<Accuracy> {
         Some("B") => AccuracyClass::PlatinumB,
         Some("C") => AccuracyClass::PlatinumC,
         Some("1") => AccuracyClass::Thermocouple1,
+        Some("3") => AccuracyClass::Thermocouple3,
         Some(_) => AccuracyClass::Thermocouple2,
         None => return stated.map(|fixed_k| Accuracy::Stated { fixed_k, per_k }),
     };
-    let of_pair = matches!(class, AccuracyClass::Thermocouple1 | AccuracyClass::Thermocouple2);
+    let of_pair = matches!(
+        class,
+        AccuracyClass::Thermocouple1 | AccuracyClass::Thermocouple2 | AccuracyClass::Thermocouple3
+    );
+    if class == AccuracyClass::Thermocouple3 && section.choice("pair") == Some("J") {
+        section.error(
+            "class",
+            "there is no class 3 of type J; 1 and 2 are allowed, or an \"error\" of your own",
+        );
+        return None;
+    }
     let fits = if of_pair { kind == "thermocouple" } else { kind.starts_with("Pt") };
     if !fits {
         section.error(
             "class",
-            "classes AA, A, B, C are those of Pt100 and Pt1000, 1 and 2 those of thermocouples; state \"error\" for other sensors",
+            "classes AA, A, B, C are those of Pt100 and Pt1000, 1, 2 and 3 those of thermocouples; state \"error\" for other sensors",
         );
         return None;
     }

@@ -369,6 +369,8 @@ fn sensors_say_what_they_need() {
     );
     assert!(said("supply = \"3.3 V\"", "").contains("a divider needs"));
     assert!(said("class = \"A\"", "class = \"1\"").contains("those of thermocouples"));
+    assert!(said("pair = \"K\"", "pair = \"J\"\nclass = \"3\"").contains("no class 3 of type J"));
+    assert_eq!(said("pair = \"K\"", "pair = \"K\"\nclass = \"3\""), "");
     assert!(said("cold_temperature = \"22 degC\"", "").contains("needs \"cold_voltage\""));
     assert!(
         said("range = [\"0 V\", \"3.3 V\"]", "range = [\"3.3 V\", \"0 V\"]")

@@ -112,7 +112,15 @@ fn channel() -> Value {
                 "is",
                 word(
                     "What it is of.",
-                    &["sensor", "drive current", "voltage", "ambient", "fan voltage", "other"],
+                    &[
+                        "sensor",
+                        "drive current",
+                        "voltage",
+                        "ambient",
+                        "cold junction",
+                        "fan voltage",
+                        "other",
+                    ],
                 ),
             ),
             always("sensor", text_or_null("Sensor of lamp.toml.")),

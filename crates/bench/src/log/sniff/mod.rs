@@ -123,6 +123,7 @@ pub fn sniff(head: &[u8], terminator: u8, encoding: (Encoding, &'static str), to
     };
     let found = times::time(&rows, &dialect.columns, mark, told, &|name| dialect.column(name));
     let questions = found.questions;
+    warnings.extend(found.warnings);
     dialect.time = found.source;
     dialect.detections.extend(found.detections);
     for column in time_columns(dialect.time) {

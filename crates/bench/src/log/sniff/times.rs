@@ -2,6 +2,7 @@
 
 use super::looks::{Look, look};
 use super::sampled::Sampled;
+use crate::log::calendar::written;
 use crate::log::dialect::{ColumnHead, CountedFrom, Detection, TimeSource, Told};
 use crate::log::number::{DecimalMark, number};
 use crate::log::stamp::{DateForm, DateOrder, RawDate};
@@ -57,6 +58,8 @@ pub struct FoundTime {
     pub detections: Vec<Detection>,
     /// Errors: what the bench sheet must tell.
     pub questions: Vec<String>,
+    /// What it should tell, and times from the start do not depend on.
+    pub warnings: Vec<String>,
 }
 
 pub fn time(
@@ -70,6 +73,7 @@ pub fn time(
         source: TimeSource::Rows { interval_s: told.interval_s },
         detections: Vec::new(),
         questions: Vec::new(),
+        warnings: Vec::new(),
     };
     let mut wanted = Vec::new();
     for name in &told.time_columns {
@@ -115,6 +119,7 @@ pub fn time(
             true,
             "time.column",
         );
+        open_zone(rows, column, told, &mut found);
         return found;
     }
     if let (Some(date), Some(clock)) = (first(is_date), clock) {
@@ -127,6 +132,7 @@ pub fn time(
             true,
             "time.column",
         );
+        open_zone(rows, clock, told, &mut found);
         return found;
     }
     if let Some(column) = clock {
@@ -146,6 +152,28 @@ pub fn time(
         ),
     }
     found
+}
+
+/// Whether stamps name a zone that stands for several offsets.
+fn open_zone(rows: &Sampled<'_>, column: usize, told: &Told, found: &mut FoundTime) {
+    let open = rows.column(column).find_map(|cell| match look(cell) {
+        Look::Stamp(stamp) | Look::Clock(stamp) => stamp.open_zone,
+        _ => None,
+    });
+    let (Some(open), None) = (open, told.utc_offset_s) else { return };
+    let evidence = format!("the stamps' zone is {}, which may be {} from UTC", open.word(), open.offsets());
+    found.warnings.push(format!(
+        "{evidence}. Times from the start do not depend on it; the start is taken as the logger's own clock. To have it, write zone = \"{}\" in \
+         [time], or another offset",
+        open.offsets().split([',', ' ']).next().unwrap_or("+00:00")
+    ));
+    found.detections.push(Detection {
+        what: "zone",
+        found: format!("{}: open", open.word()),
+        evidence,
+        certain: false,
+        key: "time.zone",
+    });
 }
 
 fn clock_source(rows: &Sampled<'_>, column: usize, name: &str, told: &Told, found: &mut FoundTime) {
@@ -251,6 +279,83 @@ fn epoch_unit(rows: &Sampled<'_>, column: usize, decimal: DecimalMark) -> Option
         .and_then(|(word, _)| unit_named(word))
 }
 
+/// Names of columns that hold a date, lower case (English and German; common practice, no source).
+const DATE_NAMES: &[&str] =
+    &["date", "datetime", "date time", "date/time", "timestamp", "time stamp", "datum", "zeitstempel"];
+
+/// Whether numbers may be days since 1899-12-30, of a year from 2000 to 2099: the first of them and the usual step, s. Rows follow each
+/// other within an hour then, and days have decimals.
+fn spreadsheet_days(rows: &Sampled<'_>, column: usize, decimal: DecimalMark) -> Option<(f64, f64)> {
+    let values: Vec<f64> = rows.column(column).filter_map(|cell| number(cell, decimal)).collect();
+    let days = 36_526.0..73_051.0;
+    let broken = values.iter().any(|value| value.fract() != 0.0);
+    if !broken || !values.iter().all(|value| days.contains(value)) {
+        return None;
+    }
+    let mut steps: Vec<f64> =
+        values.windows(2).map(|pair| (pair[1] - pair[0]) * 86_400.0).filter(|step| *step > 0.0).collect();
+    steps.sort_by(f64::total_cmp);
+    let usual_s = *steps.get(steps.len() / 2)?;
+    (usual_s <= 3600.0).then_some((*values.first()?, usual_s))
+}
+
+/// Days since 1899-12-30, where the numbers may be such and nothing else is told; asked for where only their size tells.
+fn spreadsheet_source(
+    rows: &Sampled<'_>,
+    head: &ColumnHead,
+    column: usize,
+    decimal: DecimalMark,
+    told: &Told,
+    found: &mut FoundTime,
+) -> bool {
+    let from = told.time_from.unwrap_or(CountedFrom::Spreadsheet);
+    let told_so = matches!(told.time_from, Some(CountedFrom::Spreadsheet | CountedFrom::Spreadsheet1904));
+    let Some(unit) = unit_named("d") else { return false };
+    let header_unit = head.unit.filter(|unit| unit.measured == Measured::Time);
+    let stated = told.time_unit.or(header_unit);
+    if told_so {
+        found.source = TimeSource::Count { column, unit: stated.unwrap_or(unit), from };
+        found.detections.push(Detection {
+            what: "time",
+            found: format!("days since {} in \"{}\"", from.word(), head.name),
+            evidence: "told by the bench sheet".to_owned(),
+            certain: true,
+            key: "time.from",
+        });
+        return true;
+    }
+    if told.time_from.is_some() || stated.is_some_and(|stated| stated != unit) {
+        return false;
+    }
+    let Some((first, step_s)) = spreadsheet_days(rows, column, decimal) else { return false };
+    let seconds = first * unit.to_base(1.0) + from.from_1970_s().unwrap_or(0.0);
+    let named = DATE_NAMES.contains(&head.name.trim().to_lowercase().as_str());
+    let certain = named;
+    let evidence = format!(
+        "numbers such as {} are {} as days since 1899-12-30, as spreadsheets count them, with {} s between rows{}",
+        rows.example(column),
+        written(seconds.round()),
+        (step_s * 100.0).round() / 100.0,
+        if named { ", and the header calls it a date" } else { "" }
+    );
+    if !certain {
+        found.questions.push(format!(
+            "\"{}\" has {evidence}; nothing else tells. Write from = \"1899-12-30\" in [time] if that is so, else unit = \"s\", \"min\" or \
+             another with from = \"start\"",
+            head.name
+        ));
+    }
+    found.source = TimeSource::Count { column, unit, from };
+    found.detections.push(Detection {
+        what: "time",
+        found: format!("days since 1899-12-30 in \"{}\"", head.name),
+        evidence,
+        certain,
+        key: "time.from",
+    });
+    true
+}
+
 fn count_source(
     rows: &Sampled<'_>,
     columns: &[ColumnHead],
@@ -260,6 +365,9 @@ fn count_source(
     found: &mut FoundTime,
 ) {
     let Some(head) = columns.get(column) else { return };
+    if spreadsheet_source(rows, head, column, decimal, told, found) {
+        return;
+    }
     let by_size = epoch_unit(rows, column, decimal);
     let header_unit = head.unit.filter(|unit| unit.measured == Measured::Time);
     // A name such as millis tells its unit.
@@ -293,7 +401,7 @@ fn count_source(
     };
     let what = match from {
         CountedFrom::Epoch => format!("{} since 1970 in \"{}\"", unit.symbol, head.name),
-        CountedFrom::Start => format!("{} since a start in \"{}\"", unit.symbol, head.name),
+        _ => format!("{} since a start in \"{}\"", unit.symbol, head.name),
     };
     if told.time_columns.is_empty() {
         evidence += "; it rises from row to row";

@@ -243,9 +243,9 @@ pub(super) const LAMP: &[Key] = &[
     key(
         "sensor",
         "class",
-        Choice(&["AA", "A", "B", "C", "1", "2"]),
+        Choice(&["AA", "A", "B", "C", "1", "2", "3"]),
         None,
-        "Accuracy class: AA, A, B, C of Pt (IEC 60751), 1 or 2 of thermocouples (IEC 60584-1).",
+        "Accuracy class: AA, A, B, C of Pt (IEC 60751), 1, 2 or 3 of thermocouples (IEC 60584-1; 3 from -200 to 40 degC, not of J).",
     ),
     key(
         "sensor",
