@@ -314,3 +314,59 @@ fn a_makers_table_at_the_operating_point_by_hand() {
     assert!((stated.pressure_pa(6e-3).unwrap() - 60.0).abs() < 1e-9);
     assert!((stated.pressure_pa(5e-4).unwrap() - 2.5).abs() < 1e-9);
 }
+
+/// Pressure of 4 l/s blown onto the fins, part by part, by hand: Darcy and Weisbach with the Fanning factor checked in `duct_friction`,
+/// Crane's entry `0.5 (1 - s)` and a turn of 1.2 heads, Borda and Carnot's exit `(1 - s)^2`; and of rows of pins, by rows.
+#[test]
+fn pressure_of_the_fins_by_hand() {
+    let a = air(320.0);
+    let (gap, height) = (45e-3 / 14.0f64, 25e-3);
+    let velocity = 2e-3 / (14.0 * gap * height);
+    let head = 0.5 * a.density_kg_per_m3 * velocity * velocity;
+    let diameter = 2.0 * gap * height / (gap + height);
+    let re = velocity * diameter / a.nu_m2_per_s;
+    let developed = crate::cooling::duct_friction::fanning_re_rectangular_duct_shah_london(gap / height);
+    let x = 0.03 / (diameter * re);
+    let f = crate::cooling::duct_friction::apparent_fanning_re_duct_muzychka_yovanovich(x, developed) / re;
+    let share = gap / (gap + 1e-3);
+    let by_hand =
+        [head * (0.5 * (1.0 - share) + 1.2), head * 4.0 * f * 0.03 / diameter, head * (1.0 - share).powi(2)];
+    let found = pressure::parts(&plates(), FlowWay::Onto, 4e-3, &a);
+    assert_eq!(found.len(), 3);
+    for (part, exact) in found.iter().zip(by_hand) {
+        assert!((part.pressure_pa / exact - 1.0).abs() < 1e-9, "{part:?} {exact}");
+    }
+    // Six rows of pins of 3 mm, 10 mm apart both ways.
+    let pins = AirSide { fins: Fins::Pins { count: [6, 6], height_m: height, diameter_m: 3e-3 }, ..plates() };
+    let velocity = 4e-3 / ((0.06 - 6.0 * 3e-3) * height);
+    let re = velocity * 3e-3 / a.nu_m2_per_s;
+    let euler = crate::cooling::pin_bank::euler_row_of_pins_in_line_jakob(re, 10.0 / 3.0, 10.0 / 3.0);
+    let exact = 6.0 * euler * 0.5 * a.density_kg_per_m3 * velocity * velocity;
+    let found = pressure::parts(&pins, FlowWay::Along, 4e-3, &a);
+    assert!((found[0].pressure_pa / exact - 1.0).abs() < 1e-9, "{found:?} {exact}");
+}
+
+/// Film of pins in a wind by hand: pins with their efficiency and what they leave of the base; what a block of them radiates, e 0.8:
+/// (1 + 2 x 25 mm x 120 mm / 3600 mm2) x 0.8 / 0.86.
+#[test]
+fn pins_by_hand() {
+    let fins = Fins::Pins { count: [6, 6], height_m: 25e-3, diameter_m: 3e-3 };
+    let side = AirSide { fins, emissivity: 0.8, fans: Some(pump(4e-3)), ..plates() };
+    let mut state = side.state(Orientation::Up, 30.0, 298.15);
+    assert!(
+        (state.radiating_area - (1.0 + 6000.0 / 3600.0) * 0.8 / 0.86).abs() < 1e-9,
+        "{}",
+        state.radiating_area
+    );
+    state.natural_w_per_m2_k = 0.0;
+    let (films, _) = passage(&side, &state, &[(0.0, 1e-9)]).films(0.06, &[30.0]);
+    let a = air(313.15);
+    let fan = state.fan.as_ref().unwrap();
+    let h =
+        crate::cooling::pin_bank::nusselt_pins_in_line_zukauskas(fan.reynolds, a.pr) * a.k_w_per_m_k / 3e-3;
+    let m = (4.0 * h / (201.0 * 3e-3)).sqrt() * (25e-3 + 0.75e-3);
+    let (eta, pi) = (m.tanh() / m, std::f64::consts::PI);
+    let exact = h * (36.0 * pi * 3e-3 * 25e-3 * eta + 3600e-6 - 36.0 * 0.25 * pi * 9e-6) / 3600e-6;
+    // The first nanometre of way takes no heat from the air.
+    assert!((films[0] / exact - 1.0).abs() < 1e-5, "{} {exact}", films[0]);
+}
