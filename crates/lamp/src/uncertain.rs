@@ -437,7 +437,13 @@ mod tests {
         );
         let reading = read(&MemoryFolder::new([("lamp.toml".to_owned(), text.into_bytes())]));
         assert!(!reading.has_errors(), "{:#?}", reading.remarks);
-        let found = uncertain_values(&reading.lamp.unwrap());
+        let mut lamp = reading.lamp.unwrap();
+        let found = uncertain_values(&lamp);
+        // Whatever their order, the board's own sensor is gone by; without one the first.
+        lamp.sensors.reverse();
+        assert_eq!(lamp.watched().unwrap().name, "board");
+        lamp.sensors.pop();
+        assert_eq!(lamp.watched().unwrap().name, "diode");
         let of = |value: Value| {
             let own = found.iter().filter(|u| u.value == value);
             own.map(|u| (u.sensor, u.variant, (1e6 * u.spread * 3f64.sqrt()).round() * 1e-6))

@@ -67,3 +67,24 @@ pub fn weights(robust: Robust, by_group: &[Vec<usize>], residuals: &[f64]) -> Ve
         .map(|places| if places.is_empty() { 1.0 } else { robust.weight(places.len(), squares(places)) })
         .collect()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// By hand after the formulas above: two readings of a group 1 and 2 off are (4 + 2) / (4 + 5); one 3 off is 5 / 13, and 1.5 / 3 by
+    /// Huber's.
+    #[test]
+    fn weights_are_those_of_their_formulas() {
+        let groups = by_group(&[0, 1, 0]);
+        let residuals = [1.0, -3.0, 2.0];
+        let of = |robust| weights(robust, &groups, &residuals);
+        for (found, by_hand) in [
+            (of(Robust::Student { freedom: 4.0 }), [6.0 / 9.0, 5.0 / 13.0]),
+            (of(Robust::Huber { bend: 1.5 }), [1.5 / 2.5f64.sqrt(), 0.5]),
+            (of(Robust::No), [1.0, 1.0]),
+        ] {
+            assert!(found.iter().zip(by_hand).all(|(f, h)| (f - h).abs() < 1e-12), "{found:?} {by_hand:?}");
+        }
+    }
+}
