@@ -14,7 +14,7 @@ use crate::log::calendar::written;
 use crate::log::unit::Measured;
 use crate::log::{Detection, Dialect, Wanted, open};
 use crate::mapping::{BenchSheet, Mapped, Names, Role, read as read_sheet};
-use crate::recording::{Recording, Statistics, join};
+use crate::recording::{Recording, Statistics, held, join};
 use crate::sensor::{OutputUnit, output_unit, temperature_c};
 
 /// Folder of bench sheets and logs in a lamp folder.
@@ -142,6 +142,9 @@ pub fn read(folder: &dyn LogFolder, file: &str, names: &Names) -> BenchRun {
     let (whole, remarks) = join(parts);
     run.remarks.extend(remarks);
     run.recording = whole.filter(|_| complete);
+    if let Some(recording) = &mut run.recording {
+        leave_out_held(recording, file, &mut run.remarks);
+    }
     if let Some(recording) = &run.recording {
         units_of_roles(&sheet, recording, file, &mut run.remarks);
     }
@@ -161,6 +164,29 @@ fn wanted(sheet: &BenchSheet, dialect: Option<&Dialect>) -> Vec<Result<(usize, W
             Ok((index, Wanted { column, unit: mapped.unit, factor: mapped.factor, range: mapped.range }))
         })
         .collect()
+}
+
+/// Leaves out what a channel was held at before it was read; told for each channel.
+fn leave_out_held(recording: &mut Recording, file: &str, remarks: &mut Vec<FindingRemark>) {
+    for channel in &mut recording.channels {
+        let Some(found) = held(&channel.values) else { continue };
+        channel.values.iter_mut().take(found.rows).for_each(|value| *value = f64::NAN);
+        let unit = channel.unit.map_or("", |unit| unit.measured.base());
+        remarks.push(FindingRemark {
+            severity: "warning",
+            file: Some(file.to_owned()),
+            line: None,
+            column: None,
+            text: format!(
+                "\"{}\" stands at {} {unit} over the first {} rows, and where it is steadiest afterwards {:.0} of 100 rows differ from the row \
+                 before: the logger held that value before it read the channel, so these rows are left out",
+                channel.name,
+                (found.value * 1e6).round() / 1e6,
+                found.rows,
+                100.0 * found.changing
+            ),
+        });
+    }
 }
 
 /// Whether what a channel measures fits what it is of.

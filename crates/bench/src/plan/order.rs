@@ -124,6 +124,11 @@ mod tests {
         let of = |seed: u64, run: usize| Order::Random(seed).of_run(run, &CURRENTS_A);
         assert_eq!(of(7, 0), of(7, 0));
         assert!(of(7, 0) != of(7, 1) && of(7, 0) != of(8, 0));
+        // By hand from the generator's published numbers for 1234567 (from memory): 6457827717110365317, 3203168211198807973,
+        // 9817491932198370423, 4593380528125082431, 16408922859458223821, whose remainders by 6, 5, 4, 3, 2 are 3, 3, 3, 1, 1.
+        assert_eq!(of(1_234_567, 0), [0.2, 0.5, 0.35, 0.85, 1.05, 0.7]);
+        // The next run begins at the second number; a sixth is 7804594928223864054: remainders 1, 3, 3, 2, 0.
+        assert_eq!(of(1_234_567, 1), [1.05, 0.2, 0.5, 0.85, 0.7, 0.35]);
         for seed in 0..50 {
             let mut sorted = of(seed, 0);
             sorted.sort_by(f64::total_cmp);

@@ -211,6 +211,13 @@ fn a_bench_sheet_of_the_plan_is_read_back_as_planned() {
     let found = planned(&lamp, &asked).unwrap();
     assert_eq!((found.order, found.seed), ("random", Some(11)));
     assert_eq!(found.runs.iter().map(|r| r.name.as_str()).collect::<Vec<_>>(), ["plan-core", "plan-core-2"]);
+    // Each run has the order of its own number, and says so by its steps.
+    let ascending: Vec<f64> = found.variants[0].expected.iter().map(|e| e.current_a).collect();
+    assert!(ascending.len() > 1 && ascending.windows(2).all(|pair| pair[0] < pair[1]), "{ascending:?}");
+    for (k, run) in found.runs.iter().enumerate() {
+        let taken: Vec<f64> = run.steps.iter().map(|step| step.current_a).collect();
+        assert_eq!(taken, Order::Random(11).of_run(k, &ascending), "run {k}");
+    }
     for run in &found.runs {
         let text = sheet_text(&found, run, &lamp);
         let file = format!("bench/{}.toml", run.name);
@@ -232,8 +239,30 @@ fn a_bench_sheet_of_the_plan_is_read_back_as_planned() {
 fn what_cannot_be_planned_says_why() {
     let mut lamp = lamp_of(LAMP);
     lamp.sensors.clear();
-    let Err(NoPlan::Problem(why)) = planned(&lamp, &wanted(&[0])) else { panic!("a plan without a sensor") };
-    assert!(why.contains("[[sensor]]"), "{why}");
+    let problem = |lamp: &Lamp, wanted: &Wanted| match planned(lamp, wanted) {
+        Err(NoPlan::Problem(why)) => why,
+        other => panic!("{other:?} where nothing can be planned"),
+    };
+    let why = problem(&lamp, &wanted(&[0]));
+    assert!(why.contains("states no [[sensor]]"), "{why}");
+    // Of a variant, by its name.
+    let mut lamp = lamp_of(LAMP);
+    lamp.variants[1].emitters.clear();
+    let why = problem(&lamp, &wanted(&[0, 1]));
+    assert_eq!(
+        why,
+        format!("variant {} has no emitters, so there is nothing to drive", lamp.variants[1].name)
+    );
+    let why = abort_reading(&lamp, 1, (&CHOICE, 1), &GO_ON).unwrap_err();
+    assert_eq!(
+        why,
+        NoPlan::Problem("the variant has no emitters, so there is no temperature limit".to_owned())
+    );
+    // The other variant is planned all the same.
+    assert_eq!(planned(&lamp, &wanted(&[0])).unwrap().variants.len(), 1);
+    lamp.sensors.clear();
+    let why = abort_reading(&lamp, 0, (&CHOICE, 1), &GO_ON).unwrap_err();
+    assert_eq!(why, NoPlan::Problem("the lamp states no board sensor".to_owned()));
     let stopped = plan(&lamp_of(LAMP), &wanted(&[0]), &|_| {}, &AtomicBool::new(true));
     assert_eq!(stopped, Err(NoPlan::Cancelled));
 }

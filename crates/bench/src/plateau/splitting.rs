@@ -15,6 +15,10 @@ use crate::approach::noise::autocorrelation;
 const MOST_SAMPLES: usize = 360;
 /// Time constants of the grid.
 const GRID: usize = 7;
+/// Steps of the search between the grid's time constants.
+const REFINEMENTS: usize = 14;
+/// Moves of a cut by that search.
+const FINE_MOVES: usize = 6;
 /// Smallest F that keeps a cut: the chance of so large a value by noise is below 1e-6 from forty samples on, and it is the largest of
 /// some hundred places.
 const LEAST_F: f64 = 14.0;
@@ -74,6 +78,7 @@ pub fn split_points(time_s: &[f64], value: &[f64], least: &Least) -> Vec<Split> 
         }
         settle_places(&grouped, &mut begins, shortest);
     }
+    settle_finely(&grouped, &mut begins, shortest);
     let split = |at: &usize| Split { sample: grouped.sample[*at], doubt_s: 1.5 * grouped.group_s };
     begins[1..].iter().map(split).collect()
 }
@@ -112,10 +117,25 @@ fn settle_places(grouped: &Grouped, begins: &mut [usize], shortest: usize) {
     }
 }
 
+/// As [`settle_places`] for the cuts that are left, with time constants between those of the grid: from where each is, as long as it moves.
+fn settle_finely(grouped: &Grouped, begins: &mut [usize], shortest: usize) {
+    for k in 1..begins.len() {
+        let (from, to) = (begins[k - 1], begins.get(k + 1).copied().unwrap_or(grouped.time_s.len()));
+        for _ in 0..FINE_MOVES {
+            let low = begins[k].saturating_sub(4).max(from + shortest);
+            let high = (begins[k] + 4).min(to.saturating_sub(shortest));
+            let squares = |at: usize| refined(grouped, from, at).squares + refined(grouped, at, to).squares;
+            let best = (low..=high).map(|at| (squares(at), at)).min_by(|a, b| a.0.total_cmp(&b.0));
+            let Some((_, at)) = best.filter(|(_, at)| *at != begins[k]) else { break };
+            begins[k] = at;
+        }
+    }
+}
+
 /// The curves of all parts, and the variance that chance would give one parameter's part of the sum of squares.
 fn curves(grouped: &Grouped, begins: &[usize]) -> (Vec<Curve>, f64) {
     let end = |k: usize| begins.get(k + 1).copied().unwrap_or(grouped.time_s.len());
-    let curves: Vec<Curve> = (0..begins.len()).map(|k| fit(grouped, begins[k], end(k))).collect();
+    let curves: Vec<Curve> = (0..begins.len()).map(|k| refined(grouped, begins[k], end(k))).collect();
     let residuals: Vec<f64> = curves
         .iter()
         .enumerate()
@@ -145,7 +165,7 @@ fn one_for_two(grouped: &Grouped, begins: &[usize], shortest: usize) -> Option<(
     (1..begins.len().saturating_sub(1)).find_map(|k| {
         let (from, to) = (begins[k - 1], end(k + 1));
         let at = best_place(grouped, from, to, shortest)?;
-        let joined = fit(grouped, from, at).squares + fit(grouped, at, to).squares;
+        let joined = refined(grouped, from, at).squares + refined(grouped, at, to).squares;
         let apart: f64 = curves[k - 1..=k + 1].iter().map(|curve| curve.squares).sum();
         ((joined - apart) / ADDED / variance < LEAST_F).then_some((k, at))
     })
@@ -156,7 +176,7 @@ fn least_needed(grouped: &Grouped, begins: &[usize], least: &Least) -> Option<us
     let end = |k: usize| begins.get(k + 1).copied().unwrap_or(grouped.time_s.len());
     let (curves, variance) = curves(grouped, begins);
     let needed = |k: usize| {
-        let joined = fit(grouped, begins[k - 1], end(k)).squares;
+        let joined = refined(grouped, begins[k - 1], end(k)).squares;
         (joined - curves[k - 1].squares - curves[k].squares) / ADDED / variance
     };
     let (f, weakest) = (1..begins.len()).map(|k| (needed(k), k)).min_by(|a, b| a.0.total_cmp(&b.0))?;
@@ -195,6 +215,62 @@ impl Curve {
     fn residuals(&self, grouped: &Grouped, from: usize, to: usize) -> Vec<f64> {
         (from..to).map(|i| grouped.value[i] - self.at(grouped, from, i)).collect()
     }
+}
+
+/// The best approach of a stretch with time constants between those of the grid as well: what an approach lies beside the nearest curve of
+/// the grid every sample tells anew, and it would pass for a step. A pattern search about the grid's best (R. Hooke and T. A. Jeeves, J. ACM 8
+/// (1961) 212, from memory), halving its steps.
+fn refined(grouped: &Grouped, from: usize, to: usize) -> Curve {
+    let mut best = fit(grouped, from, to);
+    let span = grouped.time_s[to - 1] - grouped.time_s[from];
+    let allowed = 0.3 * grouped.group_s..=5.0 * span;
+    let mut step = 1.6f64;
+    for _ in 0..REFINEMENTS {
+        let [fast, slow] = best.time_constants_s;
+        let around = [
+            [fast * step, slow],
+            [fast / step, slow],
+            [fast, slow * step],
+            [fast, slow / step],
+            [fast * step, slow * step],
+            [fast / step, slow / step],
+        ];
+        let better = around
+            .into_iter()
+            .filter(|tau| tau.iter().all(|tau| allowed.contains(tau)))
+            .filter_map(|tau| fit_with(grouped, from, to, tau))
+            .min_by(|a, b| a.squares.total_cmp(&b.squares))
+            .filter(|other| other.squares < best.squares);
+        match better {
+            Some(better) => best = better,
+            None => step = step.sqrt(),
+        }
+    }
+    best
+}
+
+/// The best approach of a stretch with these time constants, s; `None` where the two are as good as one.
+fn fit_with(grouped: &Grouped, from: usize, to: usize, time_constants_s: [f64; 2]) -> Option<Curve> {
+    let offset = grouped.value[to - 1];
+    let (mut squares, mut products, mut total) = (Matrix3::zeros(), Vector3::zeros(), 0.0);
+    for i in from..to {
+        let t = grouped.time_s[i] - grouped.time_s[from];
+        let [a, b] = time_constants_s.map(|tau| (-t / tau).exp());
+        let (row, y) = (Vector3::new(1.0, a, b), grouped.value[i] - offset);
+        squares += row * row.transpose();
+        products += row * y;
+        total += y * y;
+    }
+    for k in 0..3 {
+        squares[(k, k)] *= 1.0 + 1e-9;
+    }
+    let solution = squares.cholesky()?.solve(&products);
+    Some(Curve {
+        squares: (total - solution.dot(&products)).max(0.0),
+        settled: offset + solution[0],
+        amplitudes: [solution[1], solution[2]],
+        time_constants_s,
+    })
 }
 
 fn fit(grouped: &Grouped, from: usize, to: usize) -> Curve {

@@ -103,6 +103,32 @@ fn plateaus_are_found_in_the_temperature_alone() {
     }
 }
 
+/// Seeds beyond those by which the thresholds were chosen: how often all plateaus of a staircase are found, none too many, each where it begins;
+/// and how often one approach stays one.
+#[test]
+fn fresh_staircases_are_found_in_the_temperature_alone() {
+    let (mut right, mut whole) = (0, 0);
+    let mut wrong = Vec::new();
+    for seed in 5000..5100u64 {
+        let ripple_k = 0.5 * f64::from((seed % 2) as u32);
+        let log = staircase(seed, &CURRENTS, ripple_k);
+        let found = by_temperature(&log.time_s, &log.temperature_c, &Least::default());
+        let placed = found
+            .iter()
+            .zip(&log.steps)
+            .all(|(span, (begin, _))| (span.begin_s - begin).abs() <= span.begin_doubt_s + 30.0);
+        if found.len() == CURRENTS.len() && placed {
+            right += 1;
+        } else {
+            wrong.push((seed, found.iter().map(|span| span.begin_s.round()).collect::<Vec<_>>(), log.steps));
+        }
+        let log = staircase(seed + 1000, &[0.8], ripple_k);
+        let found = by_temperature(&log.time_s, &log.temperature_c, &Least::default());
+        whole += usize::from(found.len() == 1);
+    }
+    assert!(right >= 97 && whole >= 97, "{right} and {whole} of 100: {wrong:#?}");
+}
+
 #[test]
 fn one_approach_is_not_split() {
     for seed in 0..25 {

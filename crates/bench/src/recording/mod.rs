@@ -3,6 +3,7 @@
 //! Times are seconds from the first row as f64; where the logger wrote dates, the start is kept besides. Every channel
 //! takes 8 bytes a row, the times another 8 once, and a mark 16 bytes for each run of rows that share it.
 
+mod held;
 mod joining;
 mod statistics;
 #[cfg(test)]
@@ -18,6 +19,7 @@ use crate::log::stamp::DateOrder;
 use crate::log::unit::Unit;
 use crate::log::{Log, Runs};
 
+pub use held::held;
 pub use joining::join;
 pub use statistics::Statistics;
 pub use thinning::Pixel;
