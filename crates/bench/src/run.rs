@@ -143,7 +143,7 @@ pub fn read(folder: &dyn LogFolder, file: &str, names: &Names) -> BenchRun {
     run.remarks.extend(remarks);
     run.recording = whole.filter(|_| complete);
     if let Some(recording) = &mut run.recording {
-        leave_out_held(recording, file, &mut run.remarks);
+        leave_out_held(&sheet, recording, file, &mut run.remarks);
     }
     if let Some(recording) = &run.recording {
         units_of_roles(&sheet, recording, file, &mut run.remarks);
@@ -166,10 +166,20 @@ fn wanted(sheet: &BenchSheet, dialect: Option<&Dialect>) -> Vec<Result<(usize, W
         .collect()
 }
 
-/// Leaves out what a channel was held at before it was read; told for each channel.
-fn leave_out_held(recording: &mut Recording, file: &str, remarks: &mut Vec<FindingRemark>) {
+/// Leaves out what a channel of temperature was held at before it was read; told for each channel. Currents and voltages of a lamp that is off
+/// stand at exactly nothing, and rightly so.
+fn leave_out_held(
+    sheet: &BenchSheet,
+    recording: &mut Recording,
+    file: &str,
+    remarks: &mut Vec<FindingRemark>,
+) {
     for channel in &mut recording.channels {
-        let Some(found) = held(&channel.values) else { continue };
+        let of_temperature = sheet.channels.iter().any(|mapped| {
+            mapped.column == channel.name
+                && matches!(mapped.role, Role::Sensor(_) | Role::Ambient | Role::ColdJunction(_))
+        });
+        let Some(found) = held(&channel.values).filter(|_| of_temperature) else { continue };
         channel.values.iter_mut().take(found.rows).for_each(|value| *value = f64::NAN);
         let unit = channel.unit.map_or("", |unit| unit.measured.base());
         remarks.push(FindingRemark {
