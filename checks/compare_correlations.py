@@ -206,7 +206,10 @@ REFERENCES = {
     "radiation": (radiation, FORMULA),
     "spreading, mean": (lambda *at: disc(*at, peak=False), 0.035),  # the formula's own error
     "spreading, highest": (lambda *at: disc(*at, peak=True), 0.055),  # the same
-    "mixed": (lambda ratio, sign: upright_plate.mean_over_forced(ratio, sign), 0.035),  # a blend against the equations
+    # A blend against the equations; together tight enough to tell the power 3 from 2.5.
+    "mixed": (lambda ratio: upright_plate.mean_over_forced(ratio, 1), 0.035),
+    "mixed, local": (upright_plate.local_over_forced, 0.025),
+    "opposed": (lambda ratio: upright_plate.mean_over_forced(ratio, -1), 0.015),
     "sharp turn": (lambda re: fluids.bend_miter(90.0, Di=0.005, Re=re, method="Miller"), 0.2),
     "perforated wall": (fluids.filters.square_edge_screen, 0.35),  # Idelchik against Blevins' table of bar grids
 }

@@ -67,3 +67,9 @@ def mean_over_forced(natural_over_forced, sign):
     xi = (1.5 * natural_over_forced * forced / natural) ** 4
     mean = quad(lambda s: 2 * local(s * s), 0, math.sqrt(xi))[0] / math.sqrt(xi)
     return mean / (2 * forced)
+
+
+def local_over_forced(natural_over_forced):
+    """The same at a place of the plate, with the rising air."""
+    local, forced, natural = course(1)
+    return float(local((natural_over_forced * forced / natural) ** 4)) / forced

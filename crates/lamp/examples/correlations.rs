@@ -146,9 +146,10 @@ fn spreading() {
 /// Natural over forced convection up to where the equations still have a layer on the plate.
 fn together() {
     for ratio in decades(0.2, 2.2, 12) {
-        row("mixed", &[ratio, 1.0], film_mixed_incropera(1.0, ratio, Meeting::Assisting));
+        row("mixed", &[ratio], film_mixed_incropera(1.0, ratio, Meeting::Assisting));
+        row("mixed, local", &[ratio], film_mixed_incropera(1.0, ratio, Meeting::Assisting));
         if ratio < 0.49 {
-            row("mixed", &[ratio, -1.0], film_mixed_incropera(1.0, ratio, Meeting::Opposing));
+            row("opposed", &[ratio], film_mixed_incropera(1.0, ratio, Meeting::Opposing));
         }
     }
     for surface_k in [290.0, 300.0, 330.0, 360.0, 400.0, 450.0] {
