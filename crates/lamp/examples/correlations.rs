@@ -13,6 +13,7 @@ use lamp::cooling::duct_heat::{
     nusselt_turbulent_duct_gnielinski,
 };
 use lamp::cooling::fins::{efficiency_pin_fin_incropera, efficiency_straight_fin_harper_brown};
+use lamp::cooling::mixed::{Meeting, film_mixed_incropera};
 use lamp::cooling::natural_convection::{
     nusselt_horizontal_plate_down_mcadams, nusselt_horizontal_plate_up_mcadams,
     nusselt_vertical_plate_churchill_chu,
@@ -20,9 +21,13 @@ use lamp::cooling::natural_convection::{
 use lamp::cooling::natural_cylinder::nusselt_horizontal_cylinder_churchill_chu;
 
 use lamp::cooling::openings::{
-    loss_perforated_wall_idelchik, loss_sudden_contraction_crane, loss_sudden_expansion_borda_carnot,
+    LOSS_OF_A_SHARP_TURN, loss_perforated_wall_idelchik, loss_sudden_contraction_crane,
+    loss_sudden_expansion_borda_carnot,
 };
+use lamp::cooling::pin_bank::{euler_row_of_pins_in_line_jakob, nusselt_pins_in_line_zukauskas};
 use lamp::cooling::plate_fin_forced::nusselt_plate_fin_forced_teertstra;
+use lamp::cooling::radiation::h_radiation;
+use lamp::cooling::spreading::resistance_disc_on_plate_lee;
 use lamp::cooling::view_factor::{view_factor_parallel_rectangles, view_factor_rectangles_at_right_angles};
 
 /// Even steps on a logarithmic scale.
@@ -39,6 +44,9 @@ fn main() {
     ducts();
     fins();
     openings();
+    pins();
+    spreading();
+    together();
     for k in 0..=16 {
         let kelvin = 260.0 + 15.0 * f64::from(k);
         let a = air(kelvin);
@@ -92,6 +100,10 @@ fn fins() {
 }
 
 fn openings() {
+    // Miller's bends begin at Re 1e4.
+    for re in decades(1e4, 2e5, 8) {
+        row("sharp turn", &[re], LOSS_OF_A_SHARP_TURN);
+    }
     for k in 1..=18 {
         let share = 0.05 * f64::from(k);
         row("contraction", &[share], loss_sudden_contraction_crane(share));
@@ -99,6 +111,51 @@ fn openings() {
         // From 0.85 on the references' tables hold two digits.
         if share < 0.86 {
             row("perforated wall", &[share], loss_perforated_wall_idelchik(share));
+        }
+    }
+}
+
+fn pins() {
+    for re in decades(1.0, 1.9e5, 40) {
+        row("pins", &[re, 0.7], nusselt_pins_in_line_zukauskas(re, 0.7));
+    }
+    // Grimison's tests reach from 2000 to 40,000 and are tabled at these pitches, Jakob's reach to 32,000.
+    for re in decades(2e3, 3.2e4, 8) {
+        for pitch in [1.5, 2.0, 3.0] {
+            row("pins by Grimison", &[re, 0.7, pitch], nusselt_pins_in_line_zukauskas(re, 0.7));
+        }
+        for pitch in [1.5, 2.0, 2.5] {
+            row("pressure of pins", &[re, pitch], euler_row_of_pins_in_line_jakob(re, pitch, pitch));
+        }
+    }
+}
+
+/// Plates no thinner than a tenth of their radius, sources from a tenth of it on; radius and conductivity 1.
+fn spreading() {
+    for share in [0.1, 0.2, 0.4, 0.6, 0.8, 0.95] {
+        for tau in [0.1, 0.2, 0.5, 1.0] {
+            for biot in [1e-3, 1e-2, 0.1, 1.0] {
+                let (mean, highest) = resistance_disc_on_plate_lee(share, 1.0, tau, 1.0, biot);
+                row("spreading, mean", &[share, tau, biot], mean);
+                row("spreading, highest", &[share, tau, biot], highest);
+            }
+        }
+    }
+}
+
+/// Natural over forced convection up to where the equations still have a layer on the plate.
+fn together() {
+    for ratio in decades(0.2, 2.2, 12) {
+        row("mixed", &[ratio], film_mixed_incropera(1.0, ratio, Meeting::Assisting));
+        row("mixed, local", &[ratio], film_mixed_incropera(1.0, ratio, Meeting::Assisting));
+        if ratio < 0.49 {
+            row("opposed", &[ratio], film_mixed_incropera(1.0, ratio, Meeting::Opposing));
+        }
+    }
+    for surface_k in [290.0, 300.0, 330.0, 360.0, 400.0, 450.0] {
+        for emissivity in [0.05, 0.4, 0.95] {
+            let h = h_radiation(emissivity, surface_k, 298.15);
+            row("radiation", &[emissivity, surface_k, 298.15], h);
         }
     }
 }

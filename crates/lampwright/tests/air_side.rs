@@ -195,3 +195,47 @@ fn a_makers_table_follows_fan_and_vents() {
     let fins = run.ways_out.iter().find(|way| way.name == "fins").unwrap();
     assert_eq!((fins.convection_w, fins.radiation_w), (None, None));
 }
+
+/// The program refuses a maker's table that says nothing of still air where the fan would stand, at the table's line; with a figure for
+/// still air, or with a voltage at which it turns, it answers.
+#[test]
+fn a_standing_fan_and_a_table_without_still_air_are_refused() {
+    let table = |first: &str| {
+        format!(
+            "resistance_by_flow = [{first}[\"1 l/s\", \"2 K/W\"], [\"4 l/s\", \"0.8 K/W\"]]\n\
+             pressure_by_flow = [[\"1 l/s\", \"1 Pa\"], [\"4 l/s\", \"10 Pa\"]]\n"
+        )
+    };
+    let said = |voltage: &str, first: &str| {
+        let folder = tempfile::tempdir().unwrap();
+        let mut line = 0;
+        for (path, mut bytes) in lampwright::demo::files() {
+            if path == "lamp.toml" {
+                let text = String::from_utf8(bytes).unwrap();
+                let text = text.replacen("fins = \"plates\"", &table(first), 1).replacen("8 V", voltage, 1);
+                line = 1 + text.lines().position(|l| l.starts_with("resistance_by_flow")).unwrap();
+                bytes = text.into_bytes();
+            }
+            let path = folder.path().join(path);
+            std::fs::create_dir_all(path.parent().unwrap()).unwrap();
+            std::fs::write(path, bytes).unwrap();
+        }
+        let out = std::process::Command::new(env!("CARGO_BIN_EXE_lampwright"))
+            .args(["check", "--json"])
+            .arg(folder.path())
+            .output()
+            .unwrap();
+        let all = String::from_utf8_lossy(&out.stdout).into_owned() + &String::from_utf8_lossy(&out.stderr);
+        (out.status.code(), all, line)
+    };
+    // The demo's fan stands below 3.5 V.
+    let (status, text, line) = said("3.4 V", "");
+    assert_eq!(status, Some(2), "{text}");
+    assert!(text.contains("the fan stands") && text.contains("still air"), "{text}");
+    assert!(text.contains(&format!("\"line\": {line}")), "line {line}: {text}");
+    for (voltage, first) in [("3.6 V", ""), ("3.4 V", "[\"0 l/s\", \"5 K/W\"], ")] {
+        let (status, text, _) = said(voltage, first);
+        assert_ne!(status, Some(2), "{voltage}: {text}");
+        assert!(!text.contains("the fan stands, and"), "{voltage}: {text}");
+    }
+}

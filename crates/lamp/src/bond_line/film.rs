@@ -46,5 +46,8 @@ mod tests {
         assert!((low - (25.0 / 3.75) / (50.0 / 3.0)).abs() < 1e-12);
         assert!((high - (75.0 / 2.25) / (50.0 / 3.0)).abs() < 1e-12);
         assert_eq!(Tolerance::default().factors(), [1.0, 1.0]);
+        assert!(Tolerance::default().is_none());
+        let either = [(0.1, 0.0), (0.0, 0.1)];
+        assert!(either.iter().all(|(t, c)| !Tolerance { thickness: *t, conductivity: *c }.is_none()));
     }
 }

@@ -191,4 +191,50 @@ mod tests {
         let faces = 117e9 * 1e-6 * 1.6e-3f64.powi(2) / 2.0 / (1.0 - 0.17 * 0.17);
         assert!(((three - one) / faces - 1.0).abs() < 2e-3, "{three}");
     }
+
+    /// Stacks that are not mirrored, by the parallel-axis theorem: each layer's own `E t³ / 12` and `E t d²` about the neutral plane;
+    /// metal cores by their metal and its Poisson's ratio, thin dielectrics softer than laminates.
+    #[test]
+    fn an_uneven_stack_bends_about_its_neutral_plane() {
+        let by_hand = |layers: &[(f64, f64)], poisson: f64| {
+            let mut middle = 0.0;
+            let middles: Vec<f64> = layers
+                .iter()
+                .map(|(_, t)| {
+                    middle += t;
+                    middle - 0.5 * t
+                })
+                .collect();
+            let stiff: f64 = layers.iter().map(|(e, t)| e * t).sum();
+            let neutral = layers.iter().zip(&middles).map(|((e, t), z)| e * t * z).sum::<f64>() / stiff;
+            let each = |((e, t), z): (&(f64, f64), &f64)| {
+                e * t.powi(3) / 12.0 + e * t * (z - neutral) * (z - neutral)
+            };
+            layers.iter().zip(&middles).map(each).sum::<f64>() / (1.0 - poisson * poisson)
+        };
+        let copper = || layer(LayerKind::Copper, 70e-6, 390.0);
+        let thin = || layer(LayerKind::Dielectric, 100e-6, 2.0);
+        let mut named = layer(LayerKind::Core, 1.5e-3, 390.0);
+        named.material = Material::isotropic("copper core", 390.0, "given");
+        for (last, modulus_pa, poisson) in [
+            (layer(LayerKind::Core, 1.5e-3, 138.0), 70e9, 0.33),
+            (named, 117e9, 0.33),
+            (layer(LayerKind::Plain, 1.5e-3, 138.0), 70e9, 0.33),
+            (layer(LayerKind::Plain, 1.5e-3, 0.3), 22e9, 0.17),
+        ] {
+            let exact = by_hand(&[(117e9, 70e-6), (10e9, 100e-6), (modulus_pa, 1.5e-3)], poisson);
+            let found = rigidity_n_m(&[copper(), thin(), last], 100.0);
+            assert!((found / exact - 1.0).abs() < 1e-9, "{modulus_pa}: {found} {exact}");
+        }
+        // Copper on a quarter of 100 mm2 counts by a quarter.
+        let mut etched = copper();
+        let part = artwork::shape::Bounds {
+            min: artwork::shape::Point::new(0, 0),
+            max: artwork::shape::Point::new(5_000_000, 5_000_000),
+        };
+        etched.pattern = Some(artwork::shape::Area::rectangle(part));
+        let exact = by_hand(&[(0.25 * 117e9, 70e-6), (22e9, 1.6e-3)], 0.17);
+        let found = rigidity_n_m(&[etched, layer(LayerKind::Dielectric, 1.6e-3, 0.3)], 100.0);
+        assert!((found / exact - 1.0).abs() < 1e-9, "{found} {exact}");
+    }
 }

@@ -104,6 +104,9 @@ mod tests {
         }
         // Triangle to the first point, trapezium to the second.
         assert!((pad.work_at(0.2) - (0.5 * 100e3 * 0.1 + 200e3 * 0.1)).abs() < 1e-6);
+        // The slope is that of its piece, and no pressure leaves less than a twentieth.
+        assert!((pad.pressure_at(0.15).1 - 200e3 / 0.1).abs() < 1e-3);
+        assert_eq!(pad.part_at(1e9), 0.95);
         // Work grows with pressure times the step.
         let (low, high) = (pad.work_at(0.22 - 1e-6), pad.work_at(0.22 + 1e-6));
         assert!(((high - low) / 2e-6 / pad.pressure_at(0.22).0 - 1.0).abs() < 1e-6);

@@ -41,8 +41,8 @@ pub fn fanning_turbulent_duct_petukhov(reynolds: f64) -> f64 {
 mod tests {
     use super::*;
 
-    /// Exact Poiseuille series for aspects 1, 1/2, 1/4, 1/8, 1/20 (Shah and London 1978 print 14.227, 15.548, 18.233, 20.585,
-    /// from memory); the polynomial keeps to 0.06 % there.
+    /// Exact Poiseuille series for aspects 1, 1/2, 1/4, 1/8, 1/20 (Shah and London 1978; summed live
+    /// in compare_correlations.py); the polynomial keeps to 0.06 % there.
     #[test]
     fn friction_of_rectangles_is_that_of_the_series() {
         let exact = [

@@ -18,7 +18,8 @@ pub enum Meeting {
 const LEAST_LEFT: f64 = 0.5;
 
 /// Film of both, W/m²/K: `h^n = h_F^n + h_N^n`, with minus where they oppose; n = 3, and 7/2 for level plates.
-/// Incropera et al., section 9.9, equation 9.64 in the 6th edition (from memory).
+/// Incropera et al., section 9.9, equation 9.64 in the 6th edition (numbers of section and equation, and 7/2, from memory; n = 3 is
+/// checked against the laminar boundary layer of an upright plate, whose mean it meets within 3.5 %).
 #[must_use]
 pub fn film_mixed_incropera(forced: f64, natural: f64, meeting: Meeting) -> f64 {
     let n = if meeting == Meeting::Level { 3.5 } else { 3.0 };

@@ -2,7 +2,7 @@
 
 /// Nusselt number (diameter, velocity in the narrowest gap) of rows of round pins in line: `0.9 Re^0.4 Pr^0.36` up to Re 100,
 /// `0.52 Re^0.5 Pr^0.36` to 1000, `0.27 Re^0.63 Pr^0.36` above, up to 2e5; for 16 rows or more.
-/// Zukauskas 1972, as in Bejan, Convection Heat Transfer (from memory).
+/// Zukauskas 1972, as in Bejan, Convection Heat Transfer (checked against the library `ht`). Ten rows give 2 % less, four 9 % less.
 #[must_use]
 pub fn nusselt_pins_in_line_zukauskas(reynolds: f64, prandtl: f64) -> f64 {
     let re = reynolds.max(1e-12);
@@ -18,7 +18,8 @@ pub fn nusselt_pins_in_line_zukauskas(reynolds: f64, prandtl: f64) -> f64 {
 
 /// Euler number of one row of pins in line, pressure drop over `rho V² / 2` in the narrowest gap:
 /// `4 (0.044 + 0.08 (SL/D) / (ST/D - 1)^(0.43 + 1.13 D/SL)) Re^-0.15`, Re 2000 to 32,000; SL and ST the pitches along and across.
-/// Jakob 1938, as in Holman, Heat Transfer, equation 6-37 (from memory).
+/// Jakob 1938, as in Holman, Heat Transfer, equation 6-37 (from memory; within 35 % of Zukauskas' graphs in the library `ht` for pitches
+/// of 1.5 to 2.5 diameters; at 1.25 it gives up to 1.7 times as much as they).
 #[must_use]
 pub fn euler_row_of_pins_in_line_jakob(reynolds: f64, along_over_d: f64, across_over_d: f64) -> f64 {
     let gap = (across_over_d - 1.0).max(1e-3);

@@ -15,7 +15,7 @@ mod tests {
     use super::*;
 
     /// Emissivity 0.85, 340 K to 298.15 K, 0.01 m²: the fourth powers give 2.63225671214 W, h 6.28974124766 W/m²/K
-    /// (Stefan-Boltzmann law with CODATA 2018; the library `ht` agrees to 1.3e-6, its constant being older).
+    /// (Stefan-Boltzmann law with CODATA 2018; the library `ht` agrees, scaled from its older constant).
     #[test]
     fn radiation_is_the_difference_of_fourth_powers() {
         let h = h_radiation(0.85, 340.0, 298.15);

@@ -6,8 +6,11 @@ use std::f64::consts::PI;
 /// below: spreading, plate and film together. `e = a/b`, `tau = t/b`, `Bi = h b / k`, `lambda = pi + 1 / (sqrt(pi) e)`,
 /// `phi = (tanh(lambda tau) + lambda / Bi) / (1 + (lambda / Bi) tanh(lambda tau))`,
 /// `Psi_mean = e tau / sqrt(pi) + 0.5 (1 - e)^1.5 phi`, `Psi_max = e tau / sqrt(pi) + (1 - e) phi / sqrt(pi)`,
-/// `R = Psi / (sqrt(pi) k a) + 1 / (h pi b²)`. Rectangles as discs of equal area; within 10 % of the exact series for 0.1 <= e.
-/// Lee, Song, Au and Moran, 4th ASME/JSME Thermal Engineering Joint Conf. 1995, vol. 4, 199-206 (formula from memory).
+/// `R = Psi / (sqrt(pi) k a) + 1 / (h pi b²)`. Rectangles as discs of equal area. Against the exact
+/// series: mean within 3.5 % and highest within 5.5 % for e 0.1 to 0.95, tau 0.1 to 1, Bi up to 1; thin plates under strong
+/// films depart more (tau 0.01, Bi 10: the mean by up to a fifth, the highest by up to a third).
+/// Lee, Song, Au and Moran, 4th ASME/JSME Thermal Engineering Joint Conf. 1995, vol. 4, 199-206 (formula
+/// from memory; held against the series).
 #[must_use]
 pub fn resistance_disc_on_plate_lee(
     source_m: f64,

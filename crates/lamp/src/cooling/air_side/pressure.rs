@@ -6,11 +6,10 @@ use crate::cooling::duct_friction::{
     apparent_fanning_re_duct_muzychka_yovanovich, fanning_re_rectangular_duct_shah_london,
     fanning_turbulent_duct_petukhov, turbulent_part,
 };
-use crate::cooling::openings::{loss_sudden_contraction_crane, loss_sudden_expansion_borda_carnot};
+use crate::cooling::openings::{
+    LOSS_OF_A_SHARP_TURN, loss_sudden_contraction_crane, loss_sudden_expansion_borda_carnot,
+};
 use crate::cooling::pin_bank::euler_row_of_pins_in_line_jakob;
-
-/// Loss of air that blows onto fins and turns along them, in velocity heads of the channel (a sharp turn; from memory).
-const LOSS_OF_THE_TURN: f64 = 1.2;
 
 /// A part of the pressure.
 #[derive(Debug, Clone, PartialEq)]
@@ -95,7 +94,8 @@ pub(super) fn parts(side: &AirSide, way: FlowWay, q: f64, air: &Air) -> Vec<Pres
     match side.fins {
         Fins::Plain => {}
         Fins::Plates { .. } => {
-            let turn = if way == FlowWay::Onto { LOSS_OF_THE_TURN } else { 0.0 };
+            // Air that blows onto fins turns along them.
+            let turn = if way == FlowWay::Onto { LOSS_OF_A_SHARP_TURN } else { 0.0 };
             add("entry to the fins", head * (loss_sudden_contraction_crane(of.free_share) + turn));
             add("friction along the fins", head * 4.0 * friction(&of) * of.length_m / of.diameter_m);
             add("exit from the fins", head * loss_sudden_expansion_borda_carnot(of.free_share));
