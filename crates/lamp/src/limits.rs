@@ -5,7 +5,8 @@ use crate::findings::{
     CopperFinding, EmitterFinding, LimitFinding, SharingFinding, SharingWorstFinding, SupplyFinding,
 };
 
-/// Limits of one run, smallest margin first within each unit's kind: temperatures and current sorted together by margin.
+/// Limits of one run: what is over its limit first, then temperatures, currents, voltages; of each unit the smallest margin first, for
+/// kelvins, amperes and volts cannot be compared.
 pub(crate) fn limits(
     lamp: &Lamp,
     variant: &Variant,
@@ -29,8 +30,18 @@ pub(crate) fn limits(
     }
     all.extend(sharing.iter().flat_map(worst_cases));
     all.extend(copper.iter().flat_map(|copper| &copper.supplies).flat_map(driver_range));
-    all.sort_by(|a, b| a.margin.total_cmp(&b.margin));
+    in_order(&mut all);
     all
+}
+
+/// What is over its limit first, then by unit and margin.
+fn in_order(all: &mut [LimitFinding]) {
+    let unit = |limit: &LimitFinding| ["degC", "A", "V"].iter().position(|unit| *unit == limit.unit);
+    let keeps = |limit: &LimitFinding| limit.margin >= 0.0;
+    all.sort_by(|a, b| {
+        let order = keeps(a).cmp(&keeps(b)).then(unit(a).cmp(&unit(b)));
+        order.then(a.margin.total_cmp(&b.margin))
+    });
 }
 
 /// The emitters of the worst case of the voltage tolerance that come nearest to their limits.
@@ -113,4 +124,30 @@ fn tightest_current(variant: &Variant, emitters: &[EmitterFinding]) -> Option<Li
         }
     };
     emitters.iter().zip(&variant.emitters).map(margin).min_by(|a, b| a.margin.total_cmp(&b.margin))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn an_ampere_left_does_not_come_before_kelvins_left_but_what_is_over_does() {
+        let row = |what: &str, unit: &'static str, limit: f64, margin: f64| LimitFinding {
+            what: what.to_owned(),
+            unit,
+            found: limit - margin,
+            limit,
+            margin,
+        };
+        let mut all = vec![
+            row("volts", "V", 48.0, 0.5),
+            row("current", "A", 2.0, 0.95),
+            row("junction", "degC", 150.0, 69.6),
+            row("board", "degC", 105.0, 28.1),
+            row("cold start", "V", 12.0, -0.2),
+        ];
+        in_order(&mut all);
+        let found: Vec<&str> = all.iter().map(|limit| limit.what.as_str()).collect();
+        assert_eq!(found, ["cold start", "board", "junction", "current", "volts"]);
+    }
 }

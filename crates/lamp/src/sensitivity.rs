@@ -26,7 +26,8 @@ const STEP_K: f64 = 0.5;
 /// What a temperature changes with.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Cause {
-    /// All that a layer conducts, by its name; the base plate is `heatsink base`.
+    /// All that a layer's substance conducts, by the layer's name; a core's pedestals through the dielectric are the core's. The base
+    /// plate is `heatsink base`.
     Conductivity(String),
     /// Resistance of the bond line, or the contact below a layer, by the layer's name.
     Interface(String),
@@ -246,10 +247,11 @@ impl Partial<'_> {
         for (s, surface) in gridded.surfaces.iter().enumerate() {
             for (piece, (cell, to_room)) in surface.pieces.iter().zip(self.stage.to_room(s, 0.0)) {
                 let (plane, column) = (cell / columns, cell % columns);
-                if gridded.planes[plane].layer != layer || to_room <= 0.0 {
+                let part = part_of_half(gridded, layer, plane, column);
+                if part <= 0.0 || to_room <= 0.0 {
                     continue;
                 }
-                let half = gridded.half_m2k_per_w(plane, column) * share[column];
+                let half = gridded.half_m2k_per_w(plane, column) * part * share[column];
                 let flow = to_room * to_room / piece.area_m2 * half * self.stage.rise_k[cell];
                 for (s, field) in sum.iter_mut().zip(self.adjoint) {
                     *s -= flow * field[cell];
@@ -284,13 +286,28 @@ impl Partial<'_> {
     }
 }
 
+/// Part of a cell's half resistance that changes with a layer's substance: all of it in the layer, but for pedestals of the core.
+fn part_of_half(gridded: &Gridded, layer: Option<usize>, plane: usize, column: usize) -> f64 {
+    if gridded.planes[plane].layer == layer {
+        gridded.half_follows(plane, column)
+    } else if gridded.stands_in(plane, layer) {
+        1.0 - gridded.half_follows(plane, column)
+    } else {
+        0.0
+    }
+}
+
 /// Every face whose conductance changes, with its change for a logarithm of 1, W/K.
 fn for_each_change(gridded: &Gridded, change: &Change, mut each: impl FnMut(usize, usize, f64)) {
     let columns = gridded.plan.columns();
-    let in_layer = |plane: usize| matches!(change, Change::Layer(l) if gridded.planes[plane].layer == *l);
     for plane in 0..gridded.planes.len() {
-        if in_layer(plane) {
-            gridded.along(plane).for_each(|(a, b, g)| each(a, b, g));
+        if let Change::Layer(layer) = change {
+            if gridded.planes[plane].layer == *layer {
+                gridded.following(plane).for_each(|(a, b, g)| each(a, b, g));
+            } else if gridded.stands_in(plane, *layer) {
+                let all = gridded.along(plane).zip(gridded.following(plane));
+                all.for_each(|((a, b, g), (_, _, own))| each(a, b, g - own));
+            }
         }
         for column in 0..columns {
             let cell = plane * columns + column;
@@ -299,13 +316,13 @@ fn for_each_change(gridded: &Gridded, change: &Change, mut each: impl FnMut(usiz
                 continue;
             }
             let whole = gridded.areas_m2[column] / through;
-            let halves = [plane, plane + 1].map(|p| gridded.half_m2k_per_w(p, column));
+            let half = |at: usize| gridded.half_m2k_per_w(at, column);
             let part = match change {
-                Change::Layer(_) => {
-                    let own = |at: usize| if in_layer(plane + at) { halves[at] } else { 0.0 };
-                    (own(0) + own(1)) / whole
+                Change::Layer(layer) => {
+                    let own = |at: usize| half(at) * part_of_half(gridded, *layer, at, column);
+                    (own(plane) + own(plane + 1)) / whole
                 }
-                Change::Below(at) if *at == plane => -(whole - halves[0] - halves[1]) / whole,
+                Change::Below(at) if *at == plane => -(whole - half(plane) - half(plane + 1)) / whole,
                 Change::Below(_) => 0.0,
             };
             if part != 0.0 {
@@ -476,5 +493,45 @@ mod tests {
             assert!((sum - rise).abs() < 1e-9 * rise, "{sum} {rise}");
         }
         assert!((by_power[0][1] / by_power[1][0] - 1.0).abs() < 1e-9);
+    }
+
+    /// What conducts in a copper core's pedestal is the core's and not the dielectric's: both against central differences of whole
+    /// solutions. Sideways, what passes from a pedestal into the dielectric is counted as the dielectric's alone, which is off by
+    /// the ratio of both conductivities (2 to 390).
+    #[test]
+    fn a_pedestal_changes_with_the_core_and_not_with_the_dielectric() {
+        let board = "[variant.only.board]\nkind = \"copper core\"\ncore_thickness = \"1 mm\"\n\
+                     dielectric_conductivity = \"2 W/m/K\"\ndielectric_thickness = \"100 um\"\n";
+        let text = SKETCH.split("[variant.only.board]").next().unwrap().to_owned() + board;
+        let reading = read(&MemoryFolder::new([("lamp.toml".to_owned(), text.into_bytes())]));
+        assert!(!reading.has_errors(), "{:#?}", reading.remarks);
+        let lamp = reading.lamp.unwrap();
+        let variant = &lamp.variants[0];
+        assert!(variant.layers[1].pattern.is_some(), "no pedestals");
+        let mut at = stage(&lamp, variant);
+        at.rise_k = field(&mut at);
+        let of = |e: usize| Weights { cells: at.gridded.emitters[e].columns.clone(), own_k_per_w: 0.0 };
+        let observed = [of(0), of(1)];
+        let adjoint = adjoints(&mut at, &observed, 1e-12, &AtomicBool::new(false)).unwrap();
+        let partial = Partial { stage: &at, adjoint: &adjoint };
+        let moved = |layer: usize, x: f64| {
+            let mut variant = variant.clone();
+            let m = &mut variant.layers[layer].material;
+            for k in [&mut m.kx_w_per_m_k, &mut m.ky_w_per_m_k, &mut m.kz_w_per_m_k] {
+                *k *= x.exp();
+            }
+            if layer == 2 {
+                variant.layers[1].gap_conductivity_w_per_m_k *= x.exp();
+            }
+            rises_k(&lamp, &variant, &observed)
+        };
+        for layer in [1, 2] {
+            let found = partial.of_conduction(&Change::Layer(Some(layer)));
+            let (up, down) = (moved(layer, 1e-3), moved(layer, -1e-3));
+            for (k, found) in found.iter().enumerate() {
+                let difference = (up[k] - down[k]) / 2e-3;
+                assert!((found / difference - 1.0).abs() < 2.0 / 390.0, "{layer}, {k}: {found} {difference}");
+            }
+        }
     }
 }

@@ -34,7 +34,8 @@ function safeFigures(one) {
   if (!safe) return [];
   const at = `In a room of ${plain(one.hottest_ambient_c)} degC`;
   return [
-    figure(safe.low_a, "A", `${at} 39 lamps of 40 stand more than ${number(safe.low_a, 3)} A: the low end of the 95 % band, which reaches to ${number(safe.high_a, 3)} A. ${drawn(one)} for the drive current at which its first limit is just met.`),
+    // Printed rounded down.
+    figure(Math.floor(100 * safe.low_a + 1e-6) / 100, "A", `${at} 39 lamps of 40 stand more than ${number(safe.low_a, 3)} A: the low end of the 95 % band, which reaches to ${number(safe.high_a, 3)} A. ${drawn(one)} for the drive current at which its first limit is just met.`),
     figure(safe.current_a, "A", `${at} the likeliest lamp just meets the ${LIMITS[safe.limited_by]}${of(safe.emitter)} at ${number(safe.current_a, 3)} A.`),
   ];
 }
@@ -44,9 +45,9 @@ function throttleFigures(one) {
   if (!t) return [];
   const room = `The room is made hotter until at ${plain(t.current_a)} A the hottest junction is at its limit; what ${t.sensor} then reads is the reading`;
   return [
-    figure(t.reading_c, "degC", `${room}. The 95 % band goes from ${number(t.reading_c)} to ${number(t.high_c)} degC, and its low end is to be set. ${drawn(one)}.`),
+    figure(t.reading_c, "degC", `${room}. The 95 % band goes from ${number(t.reading_c)} to ${number(t.high_c)} degC, and its low end keeps the junctions safe. ${drawn(one)}.`),
     figure(t.likeliest_c, "degC", `${room} of the likeliest lamp.`),
-    figure(t.first_limit_reading_c ?? NaN, "degC", `The same for whichever limit is met first, in the likeliest lamp the ${LIMITS[t.first_limit] ?? "junction limit"}: the low end of its band.`),
+    figure(t.first_limit_reading_c ?? NaN, "degC", `The same for whichever limit is met first, in the likeliest lamp the ${LIMITS[t.first_limit] ?? "junction limit"}: the low end of its band, which is to be set.`),
     figure(t.current_a, "A", "the current the lamp is meant to run at: nominal in [drive] of lamp.toml."),
   ];
 }

@@ -21,7 +21,7 @@ export function emitterTable(table, run) {
 
 export function limitTable(table, run) {
   const digits = (limit) => ({ A: 3, V: 2 }[limit.unit] ?? 1);
-  fillTable(table, "Limits, the nearest first", [
+  fillTable(table, "Limits, the nearest of each unit first", [
     { head: "limit", word: true, cell: (l) => l.what },
     { head: "found", cell: (l) => `${number(l.found, digits(l))} ${l.unit}` },
     { head: "allowed", cell: (l) => `${number(l.limit, digits(l))} ${l.unit}` },

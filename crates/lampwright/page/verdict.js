@@ -10,7 +10,7 @@ import { make, number, plain, ticks } from "./words.js";
 function how(text, one) {
   const known = one.fitted ? "as the fit to the bench test leaves them" : "by their tolerances alone";
   const about = [
-    [/throttle/, `the sensor reading at the current and the room at which the hottest junction comes to its limit; to be set is the low end of the band, which 39 lamps in 40 stand. ${drawn(one)}.`],
+    [/throttle/, `the sensor reading at the current and the room at which the first limit is met, and likewise the hottest junction's; to be set is the low end of the band, which 39 lamps in 40 stand. ${drawn(one)}.`],
     [/chance/, `${one.chance?.passed ?? "some"} of ${one.chance?.of ?? "all"} drawn lamps keep to every limit; the range is the 95 % interval of that count. Values ${known}.`],
     [/^Weakest/, "the margin to each limit at the nominal current in the hottest room, the least of the likeliest lamp; in brackets its 95 % band. What a change buys is asked by making that change in the likeliest lamp, at the nominal current in the lamp's room."],
     [/^Light/, `the flux of the emitter sheets at current and junction temperature of each emitter, added up; in brackets the 95 % band of the drawn lamps, values ${known}.`],
@@ -103,7 +103,7 @@ function behind(one, told) {
   }
   if (one.throttle) {
     const t = one.throttle;
-    const rows = [["to be set for the junctions", t.reading_c], ["likeliest lamp", t.likeliest_c], ["39 of 40 lamps below", t.high_c], [`to be set for the first of all limits${t.first_limit ? ` (${LIMITS[t.first_limit]})` : ""}`, t.first_limit_reading_c]];
+    const rows = [[`to be set: first of all limits${t.first_limit ? ` (${LIMITS[t.first_limit]})` : ""}`, t.first_limit_reading_c], ["for the junctions alone", t.reading_c], ["junctions, likeliest lamp", t.likeliest_c], ["junctions, 39 of 40 lamps below", t.high_c]];
     parts.push(originTable(`When the driver must throttle at ${plain(t.current_a)} A`, [
       { head: `reading of ${t.sensor}`, word: true, cell: (r) => r[0] },
       { head: "reading, degC", how: how("throttle", one), cell: (r) => number(r[1]) },

@@ -137,8 +137,8 @@ pub fn verdicts(
 fn fill_outputs(lamp: &Lamp, found: &mut [VerdictFindings]) {
     let Some(law) = lamp.watched().and_then(|sensor| sensor.law) else { return };
     for throttle in found.iter_mut().filter_map(|v| v.throttle.as_mut()) {
-        throttle.output_v = bench::sensor::output_v(law, throttle.reading_c);
-        throttle.output_ohm = bench::sensor::output_ohm(law, throttle.reading_c);
+        throttle.output_v = bench::sensor::output_v(law, throttle.to_set_c());
+        throttle.output_ohm = bench::sensor::output_ohm(law, throttle.to_set_c());
     }
 }
 

@@ -75,7 +75,7 @@ pub struct Throttle {
     pub sensor: String,
     /// Drive current, A.
     pub current_a: f64,
-    /// To be set, degC: at this reading the hottest junction of 39 lamps in 40 is at or below its limit.
+    /// For the junctions alone, degC: at this reading the hottest junction of 39 lamps in 40 is at or below its limit.
     pub reading_c: f64,
     /// Reading of the likeliest lamp when its hottest junction is at the limit, degC.
     pub likeliest_c: f64,
@@ -91,6 +91,14 @@ pub struct Throttle {
     /// Its resistance there, ohm; filled by the program.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub output_ohm: Option<f64>,
+}
+
+impl Throttle {
+    /// To be set, degC: so that whichever limit is met first is kept in 39 lamps of 40.
+    #[must_use]
+    pub fn to_set_c(&self) -> f64 {
+        self.first_limit_reading_c.map_or(self.reading_c, |first_c| first_c.min(self.reading_c))
+    }
 }
 
 /// Light at the nominal current.

@@ -2,7 +2,7 @@
 
 use lamp::as_built::{Lamp, Variant};
 
-use super::findings::VerdictFindings;
+use super::findings::{Throttle, VerdictFindings};
 
 /// Below this chance it is said that lamps will fail.
 const SURE: f64 = 0.975;
@@ -27,21 +27,12 @@ pub(super) fn tell(found: &mut VerdictFindings, lamp: &Lamp, variant: &Variant) 
             },
         };
         answers.push(format!(
-            "{}: set at most {:.2} A for a room of {hot:.0} degC; the likeliest lamp stands {:.2} A there, set by {by} ({known}).",
-            variant.name, safe.low_a, safe.current_a
+            "{}: set at most {} A for a room of {hot:.0} degC; the likeliest lamp stands {:.2} A there, set by {by} ({known}).",
+            variant.name, at_most(safe.low_a), safe.current_a
         ));
     }
     if let Some(throttle) = &found.throttle {
-        let first = throttle.first_limit_reading_c.zip(throttle.first_limit);
-        let sooner = match first.filter(|(c, of)| *of != "junction" && *c < throttle.reading_c) {
-            Some((c, of)) => format!(" The {of} meets its limit sooner: for that, throttle at {c:.1} degC."),
-            None => String::new(),
-        };
-        answers.push(format!(
-            "At {} A the driver must throttle when {} reads {:.1} degC: then no junction passes its limit in 39 lamps of 40 (the likeliest \
-             lamp reads {:.1} degC there).{sooner}",
-            throttle.current_a, throttle.sensor, throttle.reading_c, throttle.likeliest_c
-        ));
+        answers.push(throttling(throttle));
     }
     if let Some(chance) = &found.chance {
         let more = if chance.part < SURE { "; too many fail to build it so" } else { "" };
@@ -75,6 +66,36 @@ pub(super) fn tell(found: &mut VerdictFindings, lamp: &Lamp, variant: &Variant) 
          if the fan stops is not yet found. Follow local codes; a verdict is no safety certification."
             .to_owned(),
     );
+}
+
+/// A highest value, never more than it is: rounded down to hundredths.
+fn at_most(most: f64) -> String {
+    // What binary fractions lose of a hundredth is no hundredth.
+    format!("{:.2}", (100.0 * most + 1e-6).floor() / 100.0)
+}
+
+/// What is to be set first, for whichever limit is met first; the junctions' own reading behind it.
+fn throttling(throttle: &Throttle) -> String {
+    let sets = format!(
+        "At {} A the driver must throttle when {} reads {:.1} degC",
+        throttle.current_a,
+        throttle.sensor,
+        throttle.to_set_c()
+    );
+    let of = throttle.first_limit.unwrap_or("junction");
+    if throttle.to_set_c() < throttle.reading_c {
+        let of = if of == "junction" { "first of its limits".to_owned() } else { format!("{of} limit") };
+        format!(
+            "{sets}: then the {of} is kept in 39 lamps of 40. For the junctions alone {:.1} degC would do (the likeliest lamp reads \
+             {:.1} degC when its hottest is at the limit).",
+            throttle.reading_c, throttle.likeliest_c
+        )
+    } else {
+        format!(
+            "{sets}: then no junction passes its limit in 39 lamps of 40 (the likeliest lamp reads {:.1} degC there).",
+            throttle.likeliest_c
+        )
+    }
 }
 
 fn weakest(found: &VerdictFindings) -> Option<String> {
@@ -134,4 +155,46 @@ fn light(found: &VerdictFindings, lamp: &Lamp) -> Option<String> {
         hot.light_lm,
         hot.ambient_c
     ))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn throttle(first: Option<(f64, &'static str)>) -> Throttle {
+        Throttle {
+            sensor: "board sensor".to_owned(),
+            current_a: 1.0,
+            reading_c: 109.7,
+            likeliest_c: 114.6,
+            high_c: 119.0,
+            first_limit_reading_c: first.map(|f| f.0),
+            first_limit: first.map(|f| f.1),
+            output_v: None,
+            output_ohm: None,
+        }
+    }
+
+    #[test]
+    fn the_first_limit_is_what_the_driver_throttles_for() {
+        let board = throttle(Some((69.1, "board")));
+        assert_eq!(board.to_set_c(), 69.1);
+        let told = throttling(&board);
+        assert!(
+            told.contains("must throttle when board sensor reads 69.1 degC: then the board limit"),
+            "{told}"
+        );
+        assert!(told.contains("junctions alone 109.7 degC"), "{told}");
+        for other in [throttle(None), throttle(Some((109.7, "junction")))] {
+            let told = throttling(&other);
+            assert!(told.contains("reads 109.7 degC: then no junction") && !told.contains("alone"), "{told}");
+        }
+    }
+
+    #[test]
+    fn a_highest_current_is_never_rounded_up() {
+        for (most, told) in [(1.138, "1.13"), (1.14, "1.14"), (0.29, "0.29"), (2.0, "2.00"), (0.0, "0.00")] {
+            assert_eq!(at_most(most), told);
+        }
+    }
 }

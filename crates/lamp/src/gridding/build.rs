@@ -163,6 +163,28 @@ impl Gridded {
         if layer.is_some_and(|index| self.pedestals[index].is_some()) { part(a).max(part(b)) } else { 1.0 }
     }
 
+    /// The part of the resistance from a cell's middle to its upper or lower face that changes with the layer's own substance; the
+    /// rest changes with what stands in it.
+    pub fn half_follows(&self, plane: usize, column: usize) -> f64 {
+        let layer = self.planes[plane].layer;
+        let standing = self.standing(layer, column);
+        if standing <= 0.0 {
+            return 1.0;
+        }
+        let at = self.factors.at(layer);
+        let rest = (self.kz[at][column] - standing).max(0.0) * self.factors.conductivity[at]
+            / self.factors.thickness[at];
+        rest / (rest + standing)
+    }
+
+    /// Whether the substance of a layer stands up in pedestals through a plane above it.
+    pub fn stands_in(&self, plane: usize, layer: Option<usize>) -> bool {
+        let of = |plane: usize| self.planes[plane].layer;
+        let below = of(plane).map(|own| own + 1);
+        let pedestals = of(plane).and_then(|own| self.pedestals.get(own)).is_some_and(Option::is_some);
+        layer.is_some() && below == layer && pedestals
+    }
+
     /// As [`Gridded::along`], that part alone which follows the layer's own substance.
     pub fn following(&self, plane: usize) -> impl Iterator<Item = (usize, usize, f64)> + '_ {
         self.along(plane).map(move |(a, b, g)| (a, b, g * self.follows(plane, a, b)))

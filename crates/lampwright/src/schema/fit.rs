@@ -217,7 +217,7 @@ fn throttle() -> Value {
         vec![
             always("sensor", text("Sensor.")),
             always("current_a", number("Drive current, A.")),
-            always("reading_c", number("To be set, degC: the low end of the band.")),
+            always("reading_c", number("For the junctions alone, degC: the low end of the band.")),
             always(
                 "likeliest_c",
                 number("Reading of the likeliest lamp when its hottest junction is at the limit, degC."),
@@ -233,7 +233,12 @@ fn throttle() -> Value {
                 "first_limit",
                 or_null(word("Which that is in the likeliest lamp.", &["junction", "solder", "board"])),
             ),
-            sometimes("output_v", number("Output of the sensor's law at the reading to be set, V.")),
+            sometimes(
+                "output_v",
+                number(
+                    "Output of the sensor's law at the lower of reading_c and first_limit_reading_c, which is to be set, V.",
+                ),
+            ),
             sometimes("output_ohm", number("Its resistance there, ohm.")),
         ],
     )

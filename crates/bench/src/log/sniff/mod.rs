@@ -213,10 +213,10 @@ fn date_order(rows: &Sampled<'_>, dialect: &mut Dialect, told: &Told) {
 fn header_detection(columns: &[ColumnHead], lines: &[u64], first: u64) -> Detection {
     let (found, evidence) = match lines {
         [] => (
-            "no header row".to_owned(),
+            "none".to_owned(),
             format!("line {first}, the first of the rows, has nothing but values above and in it"),
         ),
-        [one] => (format!("header in line {one}"), format!("it has words where line {first} has values")),
+        [one] => (format!("in line {one}"), format!("it has words where line {first} has values")),
         more => (
             format!(
                 "names in line {}, units in line {}",
