@@ -101,6 +101,19 @@ export function ofVerdict(text, one) {
   return [...own(one), ...verdictFigures(one)];
 }
 
+// All figures of a remark on the life: what the ageing tests are asked for, and which of them is taken.
+export function ofLifeRemark(text, one) {
+  const l = one.life.find((life) => life.remarks.includes(text));
+  if (!l) return [];
+  const read = (pattern) => Number(pattern.exec(text)?.[1] ?? NaN);
+  return [
+    figure(l.solder_c, "degC", `the solder point of ${l.emitter} in the likeliest lamp at ${plain(one.nominal_current_a)} A in a room of ${plain(l.ambient_c)} degC, which stands for the case of the ageing tests.`),
+    figure(read(/test at ([\d.]+) A/), "A", "the drive current of an ageing test in the emitter sheet, the next one that is not below the emitter's own."),
+    figure(read(/one at ([\d.]+) degC/), "degC", "the case temperature of an ageing test in the emitter sheet, the coolest at that current."),
+    figure(read(/^([\d.]+) A was not tested/), "A", `the emitter's own current with ${plain(one.nominal_current_a)} A of drive current.`),
+  ];
+}
+
 // A value's name with whose it is; which sensor's needs no word where there is one.
 export function nameOf(v, fit) {
   const sensors = new Set(fit.values.map((one) => one.sensor).filter(Boolean));

@@ -1,6 +1,6 @@
 // What do I set? The verdict of a variant: answers, the curve of safe currents, and the tables behind.
 
-import { drawn, found, ofVerdict } from "./figures.js";
+import { drawn, found, ofLifeRemark, ofVerdict } from "./figures.js";
 import { drawFitted, fitted } from "./fitted.js";
 import { origin, originTable, sentence } from "./origins.js";
 import { Stopped } from "./work.js";
@@ -21,6 +21,9 @@ function how(text, one) {
 
 // What is told of each figure of an answer: what it is by the findings, else what stands behind the whole answer.
 const each = (text, one) => (figure) => found(figure, ofVerdict(text, one)) ?? how(text, one);
+
+// Of each figure of a remark.
+const cautioned = (text, one) => (figure) => found(figure, ofLifeRemark(text, one)) ?? "what this remark is about; it holds for the verdict as a whole.";
 
 const LIMITS = { junction: "junction", solder: "solder point", board: "board", current: "emitter's highest current", runaway: "runaway" };
 
@@ -177,7 +180,7 @@ export class Verdict {
       make("figure", {}, figure, key),
       drawer("The numbers behind the curve", currentTable(one, told)),
       drawer("Changes, throttle reading, light and life", ...behind(one, told)),
-      drawer("Before you rely on it", make("ul", { class: "remarks" }, ...[...new Set([...one.life.flatMap((l) => l.remarks), ...one.remarks])].map((text) => make("li", {}, text)))),
+      drawer("Before you rely on it", make("ul", { class: "remarks", id: "verdict-remarks" }, ...[...new Set([...one.life.flatMap((l) => l.remarks), ...one.remarks])].map((text) => make("li", {}, ...sentence(text, cautioned(text, one), told))))),
       ...(this.found.fit ? fitted(this.found.fit) : []),
     );
     curve(figure, one);

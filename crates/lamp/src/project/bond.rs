@@ -38,8 +38,9 @@ pub(super) fn bond(section: &Section<'_>, outline: &Area) -> Option<Bond> {
             interface: interface?,
         }),
         _ => {
-            let broken = ["thickness", "conductivity", "resistance"].iter().any(|name| section.has(name));
-            if !broken || (thickness.is_some() != conductivity.is_some()) || resistance.is_some() {
+            // Where the right keys are there, what is wrong with a value has been told.
+            let has = ["thickness", "conductivity", "resistance"].map(|name| section.has(name));
+            if has != [true, true, false] && has != [false, false, true] {
                 section.document.error(
                     section.at,
                     "[bond] takes either \"thickness\" and \"conductivity\", such as \"50 um\" and \"3 W/m/K\", or \"resistance\" alone",

@@ -517,3 +517,19 @@ fn a_makers_table_is_joined_with_the_fan() {
         assert!(errors.len() == 1 && errors[0].contains(said), "{said}: {errors:#?}");
     }
 }
+
+/// One wrong value is told once: the keys beside it are not said to be missing.
+#[test]
+fn a_bond_with_one_wrong_unit_is_told_once() {
+    const BOND: &str = "thickness = \"50 um\"\nconductivity = \"3 W/m/K\"\n";
+    assert!(WHOLE.contains(BOND));
+    let errors = |bond: &str| -> Vec<String> {
+        let remarks = reading(&WHOLE.replace(BOND, bond)).remarks.into_iter();
+        remarks.filter(|r| r.severity == "error").map(|r| r.text).collect()
+    };
+    let takes = |all: &[String]| all.iter().filter(|text| text.contains("takes either")).count();
+    let wrong = errors("thickness = \"50 W\"\nconductivity = \"3 W/m/K\"\n");
+    assert!(takes(&wrong) == 0 && wrong.iter().any(|text| text.contains("50 W")), "{wrong:#?}");
+    let missing = errors("thickness = \"50 um\"\n");
+    assert_eq!(takes(&missing), 1, "{missing:#?}");
+}

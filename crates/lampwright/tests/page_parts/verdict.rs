@@ -142,13 +142,18 @@ fn the_plateaus_stand_where_the_fit_has_them(browser: &mut Browser, fit: &Value)
 /// Each figure of the answers, chosen, tells what it is in words of its own, with numbers of the findings.
 fn every_figure_tells_of_itself(browser: &mut Browser, verdict: &Value, fit: &Value) {
     let told = browser.value(
-        "[...document.querySelectorAll('#verdict-answer .figure, #verdict-answers .figure, #fit-answers .figure')].map(f => { f.click(); \
+        "[...document.querySelectorAll('#verdict-answer .figure, #verdict-answers .figure, #fit-answers .figure, \
+         #verdict-remarks .figure')].map(f => { f.click(); \
          return [...document.querySelectorAll('#verdict .origin')].find(o => o.textContent.startsWith(f.textContent))?.textContent ?? \
          'nothing of ' + f.textContent; })",
     );
     let told: Vec<&str> = told.as_array().unwrap().iter().filter_map(Value::as_str).collect();
-    let generic =
-        ["nothing of", "least squares over all plateaus", "the drive current at which the first limit"];
+    let generic = [
+        "nothing of",
+        "least squares over all plateaus",
+        "the drive current at which the first limit",
+        "what this remark is",
+    ];
     for one in &told {
         assert!(!generic.iter().any(|words| one.contains(words)), "{one}");
     }
