@@ -148,3 +148,60 @@ fn contact_costs_are_those_of_lamps_written_so() {
         );
     }
 }
+
+/// What is found of bond lines whose gap is known by hand: a board of 60 x 40 mm on four burrs of one height, on a base, on a pedestal.
+#[test]
+fn what_is_found_of_a_bond_line_is_that_of_its_gap() {
+    let found = |bond: &str, burr: &str, screws: &str, base: &str| {
+        let text = format!(
+            "[bond]\nthickness = \"50 um\"\nconductivity = \"3 W/m/K\"\n{bond}[screws]\nat = [[\"5 mm\", \"5 mm\"], [\"55 mm\", \"5 mm\"], \
+             [\"5 mm\", \"35 mm\"], [\"55 mm\", \"35 mm\"]]\n{screws}[flatness]\n{burr}[heatsink]\nbase = [\"{base}\", \"60 mm\"]\n\
+             base_thickness = \"5 mm\"\nresistance = \"1 K/W\"\n[variant.a]\noutline = [\"60 mm\", \"40 mm\"]\n[variant.a.board]\n\
+             kind = \"fr4 one-layer\"\n[[variant.a.heat]]\nat = [\"30 mm\", \"20 mm\"]\nsize = [\"4 mm\", \"4 mm\"]\npower = \"2 W\"\n"
+        );
+        let reading = read(&MemoryFolder::new([("lamp.toml".to_owned(), text.into_bytes())]));
+        assert!(!reading.has_errors(), "{:#?}", reading.remarks);
+        let question = Question {
+            grid: GridChoice { finest_pitch_m: Some(1e-3), cells_at_most: None },
+            ..Question::default()
+        };
+        let cancel = AtomicBool::new(false);
+        let all = predict(&reading.lamp.unwrap(), &question, &mut |_| {}, &cancel, &mut || 0.0).unwrap();
+        all.runs[0].bond.clone().unwrap()
+    };
+    let near = |a: f64, b: f64, close: f64| assert!((a - b).abs() <= close * b.abs(), "{a} {b}");
+    let told = |bond: &lamp::findings::BondFinding, text: &str| bond.remarks.iter().any(|r| r.contains(text));
+    // 100 um: filled. The film's thickness is off by up to a fifth.
+    let filled = found("thickness_tolerance = \"10 um\"\n", "burr = \"100 um\"\n", "", "80 mm");
+    assert!((filled.part_filled - 1.0).abs() < 1e-9 && filled.part_air == 0.0, "{filled:?}");
+    near(filled.mean_um.unwrap(), 100.0, 1e-3);
+    near(filled.area_mm2, 2400.0, 1e-9);
+    for (r, by_hand) in [
+        (filled.least_resistance_m2k_per_w, 0.8 * 100e-6 / 3.0),
+        (filled.resistance_m2k_per_w, 100e-6 / 3.0),
+        (filled.greatest_resistance_m2k_per_w, 1.2 * 100e-6 / 3.0),
+    ] {
+        near(r, by_hand, 1e-3);
+    }
+    assert!(!told(&filled, "fills_to") && !told(&filled, "still") && !told(&filled, "no screws"));
+    // 200 um: filled to 150 um, and air.
+    let air = found("", "burr = \"200 um\"\n", "", "80 mm");
+    assert!((air.part_air - 1.0).abs() < 1e-9 && air.part_filled == 0.0, "{air:?}");
+    assert!(told(&air, "wider than 150 um") && told(&air, "still"), "{:?}", air.remarks);
+    // A base narrower than the board.
+    near(found("", "burr = \"100 um\"\n", "", "40 mm").area_mm2, 1600.0, 1e-9);
+    // A pedestal of 100 mm2, the base standing back by 6 mm beside it.
+    let pedestal =
+        "recess = \"6 mm\"\n[[bond.pedestal]]\nat = [\"30 mm\", \"20 mm\"]\nsize = [\"10 mm\", \"10 mm\"]\n";
+    let one = found(pedestal, "", "", "80 mm");
+    near(one.part_contact, 100.0 / 2400.0, 1e-6);
+    near(one.part_untouched, 2300.0 / 2400.0, 1e-6);
+    near(one.mean_um.unwrap(), 50.0, 1e-9);
+    assert!(told(&one, "air gaps wider than 5 mm"), "{:?}", one.remarks);
+    // A bow that one newton a screw does not flatten, and a thousand do.
+    let bow = "board_bow = \"0.4 mm\"\n";
+    for (force, weak) in [("1 N", true), ("1000 N", false)] {
+        let bowed = found("", bow, &format!("force = \"{force}\"\n"), "80 mm");
+        assert_eq!(told(&bowed, "a screw must pull"), weak, "{force}: {:?}", bowed.remarks);
+    }
+}
