@@ -100,6 +100,8 @@ pub struct Variant {
     pub name: String,
     /// One line for headings.
     pub title: String,
+    /// What a board costs, above 0, in a currency that is the same for all variants; where stated.
+    pub board_price: Option<f64>,
     /// The board seen from above after drilling: outline less cut-outs; holes are in `bores`.
     pub outline: Area,
     /// Layers from the emitter side downwards, copper included, mask and bond line excluded.

@@ -102,6 +102,7 @@ fn lamp(vias: bool) -> Lamp {
         .collect();
     let variant = Variant {
         name: "yardstick".to_owned(),
+        board_price: None,
         title: String::new(),
         outline,
         layers,

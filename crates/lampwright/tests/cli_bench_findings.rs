@@ -50,6 +50,18 @@ fn settled_values_and_differences_hold_what_the_logs_were_made_of() {
     let compared = found["comparisons"].as_array().unwrap();
     assert_eq!(compared.len(), 1);
     let compared = &compared[0];
+    // The demo's boards cost 6.50 and 14.00; the kelvins they were made of, at the highest heat, lie within the price's interval.
+    let price = &compared["price"];
+    let per_k = 7.5 / ((PLAIN_K_PER_W - CORE_K_PER_W) * MADE_OF[3].1);
+    let [low, high] = ["price_per_k_low", "price_per_k_high"].map(|key| number(price, key));
+    assert!(low <= per_k && per_k <= high && high < 1.5 * low, "{per_k}: {price}");
+    assert!(
+        compared["sentences"]
+            .as_array()
+            .unwrap()
+            .iter()
+            .any(|said| said.as_str().unwrap().starts_with("core costs 7.50 more: at 1.050 A"))
+    );
     assert_eq!((&compared["first"], &compared["second"]), (&"plain".into(), &"core".into()));
     let at_current = compared["at_equal_current"].as_array().unwrap();
     assert_eq!(at_current.len(), 4);
@@ -78,7 +90,7 @@ fn the_answer_stands_first_and_the_fan_that_failed_is_told() {
     let order = [
         answer,
         place("plain board, board sensor: what each current settled to"),
-        place("FAN LOSS: 15 min after the step the fan's voltage went from 12.0 V to 0.0 V, for 4.0 min"),
+        place("FAN LOSS: 15 min after the step the fan's voltage went from 8.0 V to 0.0 V, for 4.0 min"),
         place("plain and core side by side"),
         place("At equal heat:"),
         place("What the logs hold"),
@@ -96,6 +108,22 @@ fn the_answer_stands_first_and_the_fan_that_failed_is_told() {
     assert_eq!(troubled.len(), 1, "{troubled:?}");
     assert_eq!(troubled[0].1, "fan loss");
     assert!((troubled[0].0 - 5400.0).abs() <= 1.0, "{troubled:?}");
+}
+
+#[test]
+fn without_a_price_the_key_is_named() {
+    let scratch = Scratch::with_demo();
+    scratch.edit("lamp/lamp.toml", "board_price = 14.00\n", "");
+    let said = scratch.run(&["bench", "lamp", "--json"]);
+    let compared = &said.json()["comparisons"][0];
+    assert!(compared["price"].is_null());
+    let named = |said: &Value| said.as_str().unwrap().contains("board_price of both variants");
+    assert_eq!(compared["sentences"].as_array().unwrap().iter().filter(|said| named(said)).count(), 1);
+    // A price that is none is told with its line.
+    scratch.edit("lamp/lamp.toml", "board_price = 6.50 ", "board_price = -1 ");
+    let said = scratch.run(&["bench", "lamp"]);
+    assert_eq!(said.status, 2, "{}{}", said.out, said.err);
+    assert!(said.err.contains("lamp.toml:78:15: error: board_price = -1"), "{}{}", said.out, said.err);
 }
 
 /// One fan voltage column less, the temperature alone must tell: that something happened, or with a settled value that still holds.

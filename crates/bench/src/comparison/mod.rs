@@ -5,11 +5,13 @@
 //! uncertainty.
 
 mod order;
+mod price;
 mod telling;
 #[cfg(test)]
 mod tests;
 
 pub use order::{Order, order_effects};
+pub use price::{Bought, Prices, bought};
 pub use telling::sentences;
 
 use crate::plateau::repeats::{Together, together};

@@ -1,12 +1,12 @@
 //! The comparison in sentences, the answer first.
 
+use super::price::{self, Prices};
 use super::{Order, Pair, WithDoubt};
 
 /// What was found about a pair, for the maker, the answer first: which board is cooler, by how much and from which current on that is
-/// sure; whether it pays; what the order of the test may have done. `worth_k` is the difference that the dearer board must make to be
-/// worth its price, where that is known.
+/// sure; whether the dearer board pays; what the order of the test may have done.
 #[must_use]
-pub fn sentences(pair: &Pair, order: &Order, worth_k: Option<f64>) -> Vec<String> {
+pub fn sentences(pair: &Pair, order: &Order, prices: Option<Prices>) -> Vec<String> {
     let mut said = Vec::new();
     let (first, second) = (&pair.first, &pair.second);
     let Some(top) = pair.at_equal_current.last() else {
@@ -28,7 +28,7 @@ pub fn sentences(pair: &Pair, order: &Order, worth_k: Option<f64>) -> Vec<String
             said.push("Hold longer, repeat plateaus, or go to higher currents to tell them apart".to_owned())
         }
     }
-    said.extend(worth_k.map(|worth_k| pays(pair, top.current_a, top.difference, worth_k)));
+    said.extend(price::words(pair, prices));
     if let Some(at) = pair.at_equal_heat.last() {
         said.push(equal_heat_words(pair, at.heat_w.unwrap_or(f64::NAN), at.difference));
     }
@@ -73,7 +73,7 @@ fn cooler_and_warmer(pair: &Pair, difference: WithDoubt) -> (&str, &str, WithDou
 }
 
 /// The doubt is rounded up, and never nothing.
-fn kelvin(number: WithDoubt) -> String {
+pub(super) fn kelvin(number: WithDoubt) -> String {
     format!("{:.1} ± {:.1} K", number.value, ((number.half_95 * 10.0 - 1e-9).ceil() / 10.0).max(0.1))
 }
 
@@ -93,24 +93,6 @@ fn answer(pair: &Pair, current_a: f64, difference: WithDoubt) -> String {
             pair.second,
             kelvin(difference)
         ),
-    }
-}
-
-fn pays(pair: &Pair, current_a: f64, difference: WithDoubt, worth_k: f64) -> String {
-    let second = &pair.second;
-    let (low, high) = (difference.value - difference.half_95, difference.value + difference.half_95);
-    if low >= worth_k {
-        format!(
-            "{second} pays: at {current_a:.3} A it takes off at least {low:.1} K, and {worth_k} K are asked of it"
-        )
-    } else if high < worth_k {
-        format!(
-            "{second} does not pay within the currents used: at {current_a:.3} A it takes off {high:.1} K at most, and {worth_k} K are asked"
-        )
-    } else {
-        format!(
-            "whether {second} pays is open: at {current_a:.3} A it takes off {low:.1} to {high:.1} K, and {worth_k} K are asked; repeat the highest plateau with both"
-        )
     }
 }
 

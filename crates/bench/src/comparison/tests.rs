@@ -71,16 +71,19 @@ fn differences_at_equal_current_by_hand() {
     assert!(found.at_equal_heat.is_empty());
     let order = order_effects(&measured, "plain", "core");
     assert!(order.one_after_the_other && order.drift_per_h.is_none());
-    let said = sentences(&found, &order, Some(3.0));
+    let said = sentences(&found, &order, Some(Prices { price: [4.0, 10.0], passed_limit: [false; 2] }));
     assert!(
         said[0].contains("From 0.700 A on the core board runs cooler than plain: by 6.0 ± 1.0 K at"),
         "{said:?}"
     );
     assert!(said[1].contains("Below 0.700 A the difference"), "{said:?}");
-    assert!(said[2].contains("core pays") && said[2].contains("at least 5.0 K"), "{said:?}");
+    // 6 more for 6.0 ± 0.98 K.
+    assert!(
+        said[2].contains("core costs 6.00 more") && said[2].contains("1.00 for a kelvin (0.86 to 1.20)"),
+        "{said:?}"
+    );
     assert!(said[3].contains("nothing was repeated"), "{said:?}");
-    assert!(sentences(&found, &order, Some(8.0))[2].contains("does not pay"));
-    assert!(sentences(&found, &order, Some(6.0))[2].contains("open"));
+    assert!(sentences(&found, &order, None)[2].contains("no prices are stated"));
 }
 
 /// Source: by hand: the second board has 10 K at 10 W and 26 K at 20 W, so at 15 W 18 K; halves of its intervals in squares. Its slope

@@ -3,7 +3,9 @@
 use serde::Serialize;
 
 use super::{OffFinding, PlateauFinding};
-use crate::comparison::{Difference, Measured, by_variant, order_effects, pair, sentences};
+use crate::comparison::{
+    Bought, Difference, Measured, Pair, Prices, bought, by_variant, order_effects, pair, sentences,
+};
 
 /// Two variants by one sensor; the JSON is this, field for field.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -22,6 +24,50 @@ pub struct ComparisonFinding {
     pub at_equal_current: Vec<DifferenceFinding>,
     /// At equal heat, ascending.
     pub at_equal_heat: Vec<DifferenceFinding>,
+    /// What the dearer board's price buys, where both prices are stated.
+    pub price: Option<PriceFinding>,
+}
+
+/// What the dearer board's price buys, in the currency of the prices.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct PriceFinding {
+    /// Price of the first.
+    pub first_price: f64,
+    /// Price of the second.
+    pub second_price: f64,
+    /// Price of a kelvin at the highest current held with both; `None` where the difference is not clear, or the cheaper board the
+    /// cooler one.
+    pub price_per_k: Option<f64>,
+    /// Lower end of its 95 % interval.
+    pub price_per_k_low: Option<f64>,
+    /// Upper end.
+    pub price_per_k_high: Option<f64>,
+    /// Whether the first passed the board limit at a current that was used.
+    pub first_passed_limit: bool,
+    /// Whether the second did.
+    pub second_passed_limit: bool,
+}
+
+impl PriceFinding {
+    fn of(pair: &Pair, prices: Prices) -> Self {
+        let Prices { price: [first_price, second_price], passed_limit } = prices;
+        let [price_per_k, price_per_k_low, price_per_k_high] = match bought(pair, first_price, second_price) {
+            Bought::Kelvins { price_per_k, price_per_k_low, price_per_k_high, .. } => {
+                [price_per_k, price_per_k_low, price_per_k_high].map(Some)
+            }
+            _ => [None; 3],
+        };
+        let [first_passed_limit, second_passed_limit] = passed_limit;
+        Self {
+            first_price,
+            second_price,
+            price_per_k,
+            price_per_k_low,
+            price_per_k_high,
+            first_passed_limit,
+            second_passed_limit,
+        }
+    }
 }
 
 /// A difference.
@@ -54,7 +100,8 @@ impl DifferenceFinding {
     }
 }
 
-/// Every pair of the variants that were measured by the same sensor. `variants` is their order in lamp.toml.
+/// Every pair of the variants that were measured by the same sensor. `variants` are their names in the order of lamp.toml, with the
+/// price of a board where it is stated.
 ///
 /// Each board may carry a sensor of its own. What it and the room's thermometer may differ by, as the lamp shows while it is off, is the limit of
 /// that error, anything within alike (standard uncertainty: the limit over the root of 3, JCGM 100:2008, 4.3.7).
@@ -62,7 +109,7 @@ impl DifferenceFinding {
 pub fn compare(
     plateaus: &[PlateauFinding],
     lamp_off: &[OffFinding],
-    variants: &[String],
+    variants: &[(String, Option<f64>)],
 ) -> Vec<ComparisonFinding> {
     let mut sensors: Vec<&str> = Vec::new();
     for plateau in plateaus {
@@ -74,7 +121,7 @@ pub fn compare(
     for sensor in sensors {
         let own = plateaus.iter().filter(|plateau| plateau.sensor == sensor);
         let mut measured: Vec<Measured> = own.clone().filter_map(|one| entry(one, lamp_off)).collect();
-        let place = |one: &Measured| variants.iter().position(|name| *name == one.variant);
+        let place = |one: &Measured| variants.iter().position(|(name, _)| *name == one.variant);
         measured.sort_by_key(place);
         let rises = by_variant(&measured);
         for (k, first) in rises.iter().enumerate() {
@@ -84,15 +131,24 @@ pub fn compare(
                     one.variant.as_ref().is_some_and(|name| [&first.variant, &second.variant].contains(&name))
                 });
                 let order = order_effects(&measured, &first.variant, &second.variant);
+                let price = |name: &str| variants.iter().find(|(other, _)| other == name)?.1;
+                let passed = |name: &str| {
+                    own.clone().any(|one| one.above_board_limit && one.variant.as_deref() == Some(name))
+                };
+                let prices = price(&first.variant).zip(price(&second.variant)).map(|(a, b)| Prices {
+                    price: [a, b],
+                    passed_limit: [passed(&first.variant), passed(&second.variant)],
+                });
                 found.push(ComparisonFinding {
                     sensor: sensor.to_owned(),
                     first: first.variant.clone(),
                     second: second.variant.clone(),
-                    sentences: [sentences(&pair, &order, None), vec![sensors_words(of_both, lamp_off)]]
+                    sentences: [sentences(&pair, &order, prices), vec![sensors_words(of_both, lamp_off)]]
                         .concat(),
                     clear_from_a: pair.clear_from_a,
                     at_equal_current: pair.at_equal_current.iter().map(DifferenceFinding::of).collect(),
                     at_equal_heat: pair.at_equal_heat.iter().map(DifferenceFinding::of).collect(),
+                    price: prices.map(|prices| PriceFinding::of(&pair, prices)),
                 });
             }
         }

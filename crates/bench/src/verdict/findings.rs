@@ -135,7 +135,7 @@ pub struct LifeFinding {
     pub reported: String,
     /// Calculated without the limit, h, where the light falls at all.
     pub calculated_h: Option<f64>,
-    /// Of the calculated: 2.5 % of lamps last less, h.
+    /// 39 of 40 lamps last at least so long, h; never more than may be reported.
     pub low_h: Option<f64>,
     /// What must be said.
     pub remarks: Vec<String>,

@@ -51,7 +51,8 @@ fn in_room(work: &Work<'_>, room_c: f64) -> Option<Vec<LifeFinding>> {
                 LifeFinding {
                     reported: life.told(),
                     calculated_h: life.calculated_h,
-                    low_h: life.calculated_h.and(low_h),
+                    // Beyond the limit nothing may be reported, of no part of the lamps.
+                    low_h: life.calculated_h.and(low_h).map(|low_h| low_h.min(life.reported_h)),
                     remarks: kept.remarks,
                     ..blank
                 }

@@ -221,6 +221,7 @@ fn assemble(
     Some(Variant {
         name: name.to_owned(),
         title,
+        board_price: section.value("board_price"),
         outline: drawn.outline,
         layers,
         bores,

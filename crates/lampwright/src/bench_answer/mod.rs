@@ -35,10 +35,11 @@ impl Findings {
             found.lamp_off.extend(of_run.lamp_off);
             found.remarks.extend(of_run.remarks.into_iter().map(|remark| format!("Run {run}: {remark}")));
         }
-        let variants: Vec<String> = lamp.variants.iter().map(|variant| variant.name.clone()).collect();
+        let priced = |variant: &lamp::as_built::Variant| (variant.name.clone(), variant.board_price);
+        let variants: Vec<(String, Option<f64>)> = lamp.variants.iter().map(priced).collect();
         // Boards in the order of lamp.toml; runs and times of one keep theirs.
         found.plateaus.sort_by_key(|one| {
-            variants.iter().position(|name| Some(name) == one.variant.as_ref()).unwrap_or(variants.len())
+            variants.iter().position(|(name, _)| Some(name) == one.variant.as_ref()).unwrap_or(variants.len())
         });
         found.comparisons = compare(&found.plateaus, &found.lamp_off, &variants);
         if found.plateaus.iter().any(|plateau| plateau.rise_k.is_some()) {

@@ -61,7 +61,7 @@ pub fn log(board: Board) -> String {
         } else {
             0.0
         };
-        let fan_v = if fan_off { 0.0 } else { 12.02 + 0.01 * noise.next() };
+        let fan_v = if fan_off { 0.0 } else { 8.02 + 0.01 * noise.next() };
         let ambient_c = room_c + 0.06 * noise.next();
         let drive_a = if current_a > 0.0 { current_a + 0.001 * noise.next() } else { 0.0 };
         if board == Board::Core && during(UNPLUGGED_S) {

@@ -143,6 +143,29 @@ fn comparison() -> Value {
             ),
             always("at_equal_current", list("At equal current, ascending.", difference())),
             always("at_equal_heat", list("At equal heat, ascending.", difference())),
+            always("price", or_null(price())),
+        ],
+    )
+}
+
+fn price() -> Value {
+    let per_k = "null where the difference is not clear, or the cheaper board the cooler one";
+    object(
+        "What the dearer board's price buys, where both prices are stated; in their currency.",
+        vec![
+            always("first_price", number("Price of a board of the first variant.")),
+            always("second_price", number("Price of a board of the second.")),
+            always(
+                "price_per_k",
+                number_or_null(&format!("Price of a kelvin at the highest current held with both; {per_k}.")),
+            ),
+            always("price_per_k_low", number_or_null("Lower end of its 95 % interval.")),
+            always("price_per_k_high", number_or_null("Upper end of its 95 % interval.")),
+            always(
+                "first_passed_limit",
+                yes_or_no("Whether the first passed the board limit at a current that was used."),
+            ),
+            always("second_passed_limit", yes_or_no("Whether the second did.")),
         ],
     )
 }

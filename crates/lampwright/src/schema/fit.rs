@@ -272,7 +272,10 @@ fn life() -> Value {
             always("part", number("Part of the light that is left, 0.7 for L70.")),
             always("reported", text("As the procedure reports it.")),
             always("calculated_h", number_or_null("Calculated without the procedure's limit, h.")),
-            always("low_h", number_or_null("Low end of the calculated one's band, h.")),
+            always(
+                "low_h",
+                number_or_null("39 of 40 lamps last at least so long, h; never more than may be reported."),
+            ),
             always("remarks", list("What must be said.", text("A sentence."))),
         ],
     )

@@ -87,7 +87,7 @@ fn life(one: &VerdictFindings) -> Columns {
         table.column(head, unit, Align::Right);
     }
     table.column("reported", "", Align::Left);
-    table.column("39 of 40 lamps last", "h", Align::Right);
+    table.column("39 of 40 last at least", "h", Align::Right);
     for l in &one.life {
         table.row(vec![
             format!("{:.0}", l.ambient_c),

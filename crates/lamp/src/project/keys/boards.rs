@@ -5,6 +5,13 @@ use super::{BOARD_KINDS, K, Key, LENGTH, PLACE, Q, key, required};
 
 pub(super) const BOARDS: &[Key] = &[
     key("variant", "title", Text, None, "One line about the variant, for headings."),
+    key(
+        "variant",
+        "board_price",
+        Value(Q::Number, 1e-6, 1e9),
+        None,
+        "What a board of it costs, in the same currency for all variants; `bench` says what the dearer board buys.",
+    ),
     key("variant", "artwork", Text, None, "Folder of its fabrication files."),
     key(
         "variant",
