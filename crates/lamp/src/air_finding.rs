@@ -1,6 +1,5 @@
 //! Where the heat leaves, what the air side does, what may burn: from a settled stage to findings.
 
-use crate::air_what_if;
 use crate::cooling::ZERO_C_IN_K;
 use crate::cooling::air_side::{AirSide, AirState, FanState, out_of_the_housing, warming};
 use crate::cooling::burn_threshold::{BURN_SOURCE, Contact, TouchMaterial, burn_threshold_c_iso_13732};
@@ -111,7 +110,7 @@ pub(crate) fn air_parts(stage: &Stage) -> Option<AirParts> {
 
 /// The air side at the state found.
 pub(crate) fn air_side(stage: &Stage, ambient_c: f64) -> Option<AirSideFinding> {
-    let (side, state, back) = stage.air()?;
+    let (side, state, _) = stage.air()?;
     let (rise_k, convection_w, radiation_w) = stage.back()?;
     let heat_w = convection_w + radiation_w;
     let leaves_k = warming(state, convection_w, rise_k);
@@ -131,7 +130,7 @@ pub(crate) fn air_side(stage: &Stage, ambient_c: f64) -> Option<AirSideFinding> 
         vents_w: out.map(|out| out.1),
         draught_l_per_s: 1e3 * state.draught_m3_per_s,
         fan: state.fan.as_ref().and_then(|fan| fan_finding(side, fan)),
-        what_ifs: air_what_if::about(side, back, heat_w, ambient_c),
+        what_ifs: Vec::new(),
     })
 }
 

@@ -1,10 +1,9 @@
-//! What changes of the cooling would do: which there are, about, and solved in full.
+//! What changes of the cooling would do: a lamp solved with its fan, vents and facing changed.
 
 use std::sync::atomic::AtomicBool;
 
-use crate::as_built::{Cooling, Facing, Variant};
-use crate::cooling::ZERO_C_IN_K;
-use crate::cooling::air_side::{AirSide, lumped};
+use crate::as_built::{Cooling, Facing};
+use crate::cooling::air_side::AirSide;
 use crate::cooling::natural_convection::Orientation;
 use crate::findings::{AirWhatIfFinding, Run, RunState};
 use crate::gridding::SurfaceKind;
@@ -53,15 +52,6 @@ impl Change {
     }
 }
 
-/// The back's other way round.
-fn turned(back: Orientation) -> Orientation {
-    match back {
-        Orientation::Up => Orientation::Down,
-        Orientation::Down => Orientation::Up,
-        Orientation::Sideways => Orientation::Sideways,
-    }
-}
-
 /// The lamp's other way round; one on its side has none.
 fn upside_down(facing: Facing) -> Facing {
     match facing {
@@ -71,64 +61,48 @@ fn upside_down(facing: Facing) -> Facing {
     }
 }
 
-/// What each change would do with the heat as it is (W) and the base as one temperature.
-pub(crate) fn about(side: &AirSide, back: Orientation, heat_w: f64, ambient_c: f64) -> Vec<AirWhatIfFinding> {
-    let ambient_k = ambient_c + ZERO_C_IN_K;
-    let now = lumped(side, back, heat_w, ambient_k);
-    let found = |change: Change| {
-        let then_back = if change == Change::UpsideDown { turned(back) } else { back };
-        let then = lumped(&change.of(side, back)?, then_back, heat_w, ambient_k);
-        Some(AirWhatIfFinding {
-            what: change.words().to_owned(),
-            solved: false,
-            steady: true,
-            k_per_w: Some(if heat_w > 0.0 { then.rise_k / heat_w } else { 0.0 }),
-            hotter_k: Some(then.rise_k - now.rise_k),
-            hottest_junction_c: None,
-            flow_l_per_s: then.state.fan.filter(|fan| !fan.stands).map(|fan| 1e3 * fan.flow_m3_per_s),
-        })
-    };
-    CHANGES.into_iter().filter_map(found).collect()
-}
-
-/// Solves each change in full at the run's current and room and puts what is found into its findings; the model is left as
-/// it was. A run without an air side or without a steady state stays as it is.
-pub(crate) fn solve(
+/// Solves the lamp with each change of its cooling, at the current and room of `now`, the model's run as it stands. The model is
+/// left with its cooling and facing as they were. Nothing without an air side, or where there is no steady state now.
+///
+/// # Errors
+/// When cancelled, or when a solve fails.
+pub fn air_what_ifs(
     model: &mut Model,
-    (variant, facing): (&Variant, Facing),
-    run: &mut Run,
+    now: &Run,
     cancel: &AtomicBool,
-) -> Result<(), ModelError> {
-    let Some(Cooling::Air(side)) = variant.heatsink.as_ref().map(|heatsink| &heatsink.cooling) else {
-        return Ok(());
-    };
-    let now_c = run.hottest_junction_c.or(run.hottest_board_c);
-    let Some(air) = run.air_side.as_mut().filter(|_| run.state == RunState::Steady) else { return Ok(()) };
+    tell: &mut dyn FnMut(&str),
+) -> Result<Vec<AirWhatIfFinding>, ModelError> {
+    let Some(Cooling::Air(side)) = model.cooling().cloned() else { return Ok(Vec::new()) };
+    if now.air_side.is_none() || now.state != RunState::Steady {
+        return Ok(Vec::new());
+    }
+    let facing = model.facing();
     let back = SurfaceKind::BaseBack.looks(facing);
-    air.what_ifs.clear();
-    for (change, changed) in CHANGES.into_iter().filter_map(|change| Some((change, change.of(side, back)?))) {
-        if change == Change::UpsideDown {
-            model.turn(upside_down(facing))?;
+    let mut all = Vec::new();
+    for (change, changed) in CHANGES.into_iter().filter_map(|change| Some((change, change.of(&side, back)?)))
+    {
+        tell(change.words());
+        let begun = if change == Change::UpsideDown {
+            model.turn(upside_down(facing))
         } else {
-            model.adjust(None, Some(Cooling::Air(Box::new(changed))))?;
-        }
-        let then = model.run(run.current_a, run.ambient_c, cancel);
+            model.adjust(None, Some(Cooling::Air(Box::new(changed))))
+        };
+        let then = begun.and_then(|()| model.run(now.current_a, now.ambient_c, cancel));
         model.turn(facing)?;
         model.adjust(None, Some(Cooling::Air(side.clone())))?;
-        let then = then?;
-        air.what_ifs.push(AirWhatIfFinding {
-            what: change.words().to_owned(),
-            solved: true,
-            steady: then.state == RunState::Steady,
-            k_per_w: then.air_side.as_ref().map(|air| air.k_per_w),
-            hotter_k: then
-                .hottest_junction_c
-                .or(then.hottest_board_c)
-                .zip(now_c)
-                .map(|(then, now)| then - now),
-            hottest_junction_c: then.hottest_junction_c,
-            flow_l_per_s: then.air_side.and_then(|air| air.fan).filter(|f| !f.stands).map(|f| f.flow_l_per_s),
-        });
+        all.push(finding(change, now, then?));
     }
-    Ok(())
+    Ok(all)
+}
+
+fn finding(change: Change, now: &Run, then: Run) -> AirWhatIfFinding {
+    let hottest = |run: &Run| run.hottest_junction_c.or(run.hottest_board_c);
+    AirWhatIfFinding {
+        what: change.words().to_owned(),
+        steady: then.state == RunState::Steady,
+        k_per_w: then.air_side.as_ref().map(|air| air.k_per_w),
+        hotter_k: hottest(&then).zip(hottest(now)).map(|(then, now)| then - now),
+        hottest_junction_c: then.hottest_junction_c,
+        flow_l_per_s: then.air_side.and_then(|air| air.fan).filter(|f| !f.stands).map(|f| f.flow_l_per_s),
+    }
 }

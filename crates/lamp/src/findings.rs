@@ -285,7 +285,8 @@ pub struct AirSideFinding {
     pub draught_l_per_s: f64,
     /// Fan, where there is one.
     pub fan: Option<FanFinding>,
-    /// What changes of the cooling would do.
+    /// What changes of the cooling would do, each solved in full: for the run at the nominal current, else at the highest; empty for
+    /// others and without a steady state.
     pub what_ifs: Vec<AirWhatIfFinding>,
 }
 
@@ -330,16 +331,14 @@ pub struct PressureFinding {
 pub struct AirWhatIfFinding {
     /// What is changed, in plain words.
     pub what: String,
-    /// Solved in full; else about, with the heat as it is and the base taken as one temperature.
-    pub solved: bool,
     /// Whether there is a steady state then.
     pub steady: bool,
     /// From the base's back to the room then, K/W; `None` without a steady state.
     pub k_per_w: Option<f64>,
-    /// By how much the hottest junction becomes hotter (the board's hottest place without emitters; the base's back where it
-    /// is about), K; `None` without a steady state.
+    /// By how much the hottest junction becomes hotter (the board's hottest place without emitters), K; `None` without a steady
+    /// state.
     pub hotter_k: Option<f64>,
-    /// Hottest junction then, degC, where it is solved.
+    /// Hottest junction then, degC; `None` without emitters or a steady state.
     pub hottest_junction_c: Option<f64>,
     /// Flow of the fans then, l/s; `None` where none turns.
     pub flow_l_per_s: Option<f64>,

@@ -1,7 +1,7 @@
 //! The lamp as built: stack, copper, emitters and cooling to the operating point and its findings.
 
 mod air_finding;
-mod air_what_if;
+pub mod air_what_if;
 pub mod as_built;
 pub mod bond_line;
 pub mod circuit;

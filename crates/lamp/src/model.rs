@@ -336,6 +336,12 @@ impl Model {
         Ok(())
     }
 
+    /// How the heatsink is cooled; `None` without one.
+    #[must_use]
+    pub fn cooling(&self) -> Option<&Cooling> {
+        self.variant.heatsink.as_ref().map(|heatsink| &heatsink.cooling)
+    }
+
     /// Where the emitter side looks.
     #[must_use]
     pub fn facing(&self) -> Facing {

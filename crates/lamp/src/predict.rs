@@ -3,7 +3,7 @@
 use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
 use std::sync::{Mutex, PoisonError};
 
-use crate::air_what_if;
+use crate::air_what_if::air_what_ifs;
 use crate::as_built::{Cooling, Lamp, Variant};
 use crate::bond_line::BondWhatIf;
 use crate::contact_what_if::contact_what_ifs;
@@ -160,7 +160,10 @@ fn predict_variant(
         && let Some(run) = at_nominal(lamp, &mut runs)
     {
         tell("changing fan, vents and facing".into());
-        air_what_if::solve(&mut model, (variant, lamp.facing), run, cancel)?;
+        let found = air_what_ifs(&mut model, run, cancel, &mut |_| {})?;
+        if let Some(air) = run.air_side.as_mut() {
+            air.what_ifs = found;
+        }
     }
     if question.contact {
         tell("changing the contact".into());

@@ -1,6 +1,7 @@
-// The air side: the fan's and the system's curve with the operating point, in a sentence, a picture and two tables.
+// The air side: the fan's and the system's curve with the operating point, in a sentence, a picture and tables; what changes would do.
 
-import { fillTable, make, number, three, ticks } from "./words.js";
+import { WhatIf, kelvins } from "./what_if.js";
+import { fillTable, make, number, plain, three, ticks } from "./words.js";
 
 const ROW = 20;
 
@@ -70,14 +71,32 @@ export function airDiagram(place, fan) {
   place.replaceChildren(svg);
 }
 
-// What changes of the cooling would do.
-export function whatIfTable(table, air) {
-  fillTable(table, "What if, with the heat as it is: about. The controls solve it in full", [
-    { head: "what if", word: true, cell: (w) => w.what },
-    { head: "hotter by, K", cell: (w) => number(Math.abs(w.hotter_k) < 0.05 ? 0 : w.hotter_k) },
-    { head: "back to room, K/W", cell: (w) => three(w.k_per_w) },
-    { head: "flow, l/s", cell: (w) => three(w.flow_l_per_s) },
-  ], air.what_ifs);
+// What changes of the cooling would do, in a sentence.
+export function coolingWords(answer) {
+  const { what_ifs: all, current_a: current } = answer;
+  if (!all.length) return ["There is nothing to change: no fan that turns, no vents and no other way round, or no steady state as asked."];
+  const at = current > 0 ? `At ${plain(current)}\u00a0A, with` : "With";
+  const away = all.find((one) => !one.steady);
+  if (away) return [make("strong", {}, `${at} ${away.what} the lamp runs away.`)];
+  const worst = all.reduce((a, b) => (b.hotter_k > a.hotter_k ? b : a));
+  if (worst.hotter_k < 0.05) return ["None of these changes makes it hotter."];
+  const hottest = worst.hottest_junction_c;
+  return [`${at} ${worst.what} the hottest ${hottest === null ? "place of the board" : "junction"} is `, make("strong", {}, `${kelvins(worst.hotter_k)}\u00a0K hotter`), `${hottest === null ? "" : `, at ${number(hottest)}\u00a0degC`}${all.length > 1 ? "; no other of these changes costs as much" : ""}.`];
+}
+
+// asked(): the question that stands.
+export function coolingCosts(work, asked) {
+  return new WhatIf({
+    work, question: asked, name: "cooling", route: "/api/air", doing: "Changing the cooling", words: coolingWords,
+    title: "What if the cooling were another, solved in full",
+    columns: [
+      { head: "what if", word: true, cell: (w) => w.what },
+      { head: "hotter by, K", cell: (w) => (w.steady ? kelvins(w.hotter_k) : "runs away") },
+      { head: "hottest junction, degC", cell: (w) => number(w.hottest_junction_c) },
+      { head: "back to room, K/W", cell: (w) => three(w.k_per_w) },
+      { head: "flow, l/s", cell: (w) => three(w.flow_l_per_s) },
+    ],
+  });
 }
 
 // Where every watt leaves: a row for each way, its parts set in under it, and the sum.

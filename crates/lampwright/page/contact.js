@@ -1,10 +1,7 @@
 // What burrs, bow, and missing contact under one emitter would cost; solved when it is asked for.
 
-import { Stopped } from "./work.js";
-import { fillTable, make, number, plain } from "./words.js";
-
-const by = (id) => document.getElementById(id);
-const kelvins = (k) => number(k !== null && Math.abs(k) < 0.05 ? 0 : k);
+import { WhatIf, kelvins } from "./what_if.js";
+import { make, number, plain } from "./words.js";
 
 // The answer in a sentence.
 export function contactWords(answer) {
@@ -23,49 +20,16 @@ export function contactWords(answer) {
   return said;
 }
 
-export class ContactCosts {
-  // work: what is in hand; asked(): the question that stands.
-  constructor({ work, asked }) {
-    Object.assign(this, { work, asked });
-    this.before = by("contact-costs-say").textContent;
-    by("contact-see").addEventListener("click", () => this.see());
-  }
-
-  // For a variant with or without a bond line; what was solved for another question goes.
-  show(hasBond) {
-    by("contact-costs").hidden = !hasBond;
-    const now = JSON.stringify({ ...this.asked(), contact: "" });
-    if (now === this.of) return;
-    this.job?.stop();
-    this.of = now;
-    by("contact-costs-say").textContent = this.before;
-    by("contact-see").disabled = false;
-    by("contact-scroller").hidden = true;
-  }
-
-  stop() { this.job?.stop(); }
-
-  async see() {
-    this.job?.stop();
-    const job = this.work.begin("Changing the contact");
-    this.job = job;
-    by("contact-see").disabled = true;
-    try {
-      const answer = await job.ask("/api/contact", this.asked());
-      by("contact-costs-say").replaceChildren(...contactWords(answer));
-      by("contact-scroller").hidden = !answer.what_ifs.length;
-      fillTable(by("contact-table"), "What if the contact were another, solved in full", [
-        { head: "what if", word: true, cell: (w) => w.what },
-        { head: "hotter by, K", cell: (w) => (w.steady ? kelvins(w.hotter_k) : "runs away") },
-        { head: "hottest junction, degC", cell: (w) => (w.hottest_emitter ? `${number(w.hottest_junction_c)} (${w.hottest_emitter})` : "-") },
-        { head: "that emitter hotter by, K", cell: (w) => kelvins(w.there_hotter_k) },
-      ], answer.what_ifs);
-    } catch (trouble) {
-      by("contact-costs-say").textContent = !(trouble instanceof Stopped) ? trouble.message : trouble.byHand ? "Cancelled." : this.before;
-      by("contact-see").disabled = false;
-    } finally {
-      job.end();
-      if (this.job === job) this.job = null;
-    }
-  }
+// asked(): the question that stands; the changes are asked of the contact as built, whatever was chosen.
+export function contactCosts(work, asked) {
+  return new WhatIf({
+    work, question: () => ({ ...asked(), contact: "" }), name: "contact", route: "/api/contact", doing: "Changing the contact", words: contactWords,
+    title: "What if the contact were another, solved in full",
+    columns: [
+      { head: "what if", word: true, cell: (w) => w.what },
+      { head: "hotter by, K", cell: (w) => (w.steady ? kelvins(w.hotter_k) : "runs away") },
+      { head: "hottest junction, degC", cell: (w) => (w.hottest_emitter ? `${number(w.hottest_junction_c)} (${w.hottest_emitter})` : "-") },
+      { head: "that emitter hotter by, K", cell: (w) => kelvins(w.there_hotter_k) },
+    ],
+  });
 }

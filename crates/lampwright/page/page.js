@@ -1,12 +1,12 @@
 // The page: what was asked, what came back, and how it is shown.
 
-import { airAnswer, airDiagram, touchWords, waysOutTable, whatIfTable } from "./air.js";
+import { airAnswer, airDiagram, coolingCosts, touchWords, waysOutTable } from "./air.js";
 import { Board } from "./board.js";
 import { chart } from "./chart.js";
 import { COPPER_VIEWS, copperAnswer, copperRange, hottestWords, islandTable, neckTable, numbered, ruleWords, stringTable } from "./copper.js";
 import { BenchPart } from "./bench.js";
 import { OF_VARIANT, asGiven, fill, right, same, typed, wrong } from "./controls.js";
-import { ContactCosts } from "./contact.js";
+import { contactCosts } from "./contact.js";
 import { Lie, lieAnswer } from "./lie.js";
 import { scale } from "./scale.js";
 import { choiceAnswer, hotAnswer, laidOut, sources, wayAnswer } from "./sentences.js";
@@ -28,7 +28,8 @@ const lie = new Lie(by("lie-field"));
 
 const work = new Work({ strip: by("strip"), says: by("strip-says"), told: by("strip-told"), button: by("cancel") });
 new Plan({ work });
-const contactCosts = new ContactCosts({ work, asked: () => state.asked });
+const onContact = contactCosts(work, () => state.asked);
+const onCooling = coolingCosts(work, () => state.asked);
 const verdict = new Verdict({ work, variant: () => state.asked?.variant });
 
 const bench = new BenchPart(work);
@@ -45,7 +46,8 @@ function show(asked) {
 // Asks anew; `answered` keeps the history once there is an answer. A newer question stops an older one.
 async function see(asked, answered = remember, byButton = false) {
   state.asking?.stop();
-  contactCosts.stop();
+  onContact.stop();
+  onCooling.stop();
   const job = work.begin(`Solving "${asked.variant}"`);
   state.asking = job;
   right();
@@ -327,11 +329,9 @@ function showAir(run) {
   const air = run.air_side;
   by("air").hidden = !air;
   by("air-box").hidden = !run.ways_out.length;
-  by("what-if-scroller").hidden = !air?.what_ifs.length;
   if (air) {
     by("air-says").textContent = airAnswer(air);
     airDiagram(by("air-diagram"), air.fan);
-    whatIfTable(by("what-if-table"), air);
   }
   waysOutTable(by("ways-out-table"), run);
   by("touch").replaceChildren(...touchWords(run).map((text) => make("p", {}, text)));
@@ -345,7 +345,8 @@ function showSolved() {
   showField();
   showCopper(run);
   showLie(run);
-  contactCosts.show(run.bond !== null);
+  onContact.show(run.bond !== null);
+  onCooling.show(run.air_side !== null);
   showTables(run);
   showOrdered();
   verdict.show();

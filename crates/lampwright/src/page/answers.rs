@@ -4,7 +4,7 @@ use axum::Json;
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Response};
 use lamp::bond_line::GapMap;
-use lamp::findings::{ContactWhatIfFinding, FindingRemark, Run};
+use lamp::findings::{FindingRemark, Run};
 use lamp::model::{CopperMap, Depth, ModelError, Slice};
 use serde::Serialize;
 
@@ -67,14 +67,14 @@ pub(super) struct Solved {
     pub gap_map: Option<GapMap>,
 }
 
-/// What changes of the contact would do, of the question as asked.
+/// What changes of the contact or of the cooling would do, of the question as asked.
 #[derive(Debug, Clone, Serialize)]
-pub(super) struct ContactAnswer {
+pub(super) struct Changed<WhatIf> {
     /// Drive current, A, and room, degC, of all of them.
     pub current_a: f64,
     pub ambient_c: f64,
-    /// Empty without a steady state as built.
-    pub what_ifs: Vec<ContactWhatIfFinding>,
+    /// Empty without a steady state before the change.
+    pub what_ifs: Vec<WhatIf>,
 }
 
 /// What is being worked on.

@@ -9,6 +9,7 @@ const FILES: &[(&str, &str, &str)] = &[
     ("page.js", "text/javascript; charset=utf-8", include_str!("../../page/page.js")),
     ("contact.js", "text/javascript; charset=utf-8", include_str!("../../page/contact.js")),
     ("air.js", "text/javascript; charset=utf-8", include_str!("../../page/air.js")),
+    ("what_if.js", "text/javascript; charset=utf-8", include_str!("../../page/what_if.js")),
     ("board.js", "text/javascript; charset=utf-8", include_str!("../../page/board.js")),
     ("copper.js", "text/javascript; charset=utf-8", include_str!("../../page/copper.js")),
     ("necks.js", "text/javascript; charset=utf-8", include_str!("../../page/necks.js")),

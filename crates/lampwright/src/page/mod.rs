@@ -89,6 +89,7 @@ fn router<F: LogFolder + Send + Sync + 'static>(desk: Arc<Desk<F>>, port: u16) -
         .route("/api/lamp", get(lamp::<F>))
         .route("/api/solve", get(solve::<F>))
         .route("/api/contact", get(contact::<F>))
+        .route("/api/air", get(air::<F>))
         .route("/api/verdict", get(verdict::<F>))
         .route("/api/plan", get(plan::<F>))
         .route("/api/work", get(work::<F>))
@@ -151,6 +152,18 @@ async fn contact<F: LogFolder + Send + Sync + 'static>(
     let (asked_as, variant) = (asked.asked_as.clone(), asked.variant.clone());
     worked(desk, &asked_as, &variant, move |desk, working| {
         Ok(answers::json(&desk.lamp.shop().contact(&asked, working)?))
+    })
+    .await
+}
+
+/// What changes of the cooling would do; stopped as `solve` is.
+async fn air<F: LogFolder + Send + Sync + 'static>(
+    State(desk): State<Arc<Desk<F>>>,
+    Query(asked): Query<Asked>,
+) -> Response {
+    let (asked_as, variant) = (asked.asked_as.clone(), asked.variant.clone());
+    worked(desk, &asked_as, &variant, move |desk, working| {
+        Ok(answers::json(&desk.lamp.shop().air(&asked, working)?))
     })
     .await
 }

@@ -4,16 +4,17 @@ use std::collections::BTreeMap;
 use std::sync::{Mutex, MutexGuard, PoisonError};
 use std::time::Instant;
 
+use lamp::air_what_if::air_what_ifs;
 use lamp::as_built::{Bond, Cooling, Facing, Lamp, Variant};
 use lamp::bond_line::BondWhatIf;
 use lamp::contact_what_if::contact_what_ifs;
 use lamp::cooling::air_side::AirSide;
 use lamp::drawing::drawing;
-use lamp::findings::Run;
+use lamp::findings::{AirWhatIfFinding, ContactWhatIfFinding, Run};
 use lamp::model::{GridChoice, Model};
 use lamp::project::Reading;
 
-use super::answers::{About, AboutVariant, ContactAnswer, Solved, Trouble};
+use super::answers::{About, AboutVariant, Changed, Solved, Trouble};
 use super::at_work::Working;
 use super::cooling_asked::CoolingAsked;
 use super::question::{Asked, FACINGS, Numbers};
@@ -100,14 +101,29 @@ impl Shop {
     }
 
     /// What changes of the contact would do, from the contact as built; all else as asked.
-    pub fn contact(&self, asked: &Asked, working: &Working) -> Result<ContactAnswer, Trouble> {
+    pub fn contact(
+        &self,
+        asked: &Asked,
+        working: &Working,
+    ) -> Result<Changed<ContactWhatIfFinding>, Trouble> {
         let (variant, mut warm) = self.taken(asked, working)?;
         let (ready, built) = self.run(&mut warm, variant, asked, BondWhatIf::default(), working)?;
         // The field will be that of another contact.
         ready.last = None;
         let mut tell = |what: &str| working.tell(what);
         let what_ifs = contact_what_ifs(&mut ready.model, variant, &built, working.cancel(), &mut tell)?;
-        Ok(ContactAnswer { current_a: built.current_a, ambient_c: built.ambient_c, what_ifs })
+        Ok(Changed { current_a: built.current_a, ambient_c: built.ambient_c, what_ifs })
+    }
+
+    /// What changes of fan, vents and facing would do, from the cooling and all else as asked.
+    pub fn air(&self, asked: &Asked, working: &Working) -> Result<Changed<AirWhatIfFinding>, Trouble> {
+        let (variant, mut warm) = self.taken(asked, working)?;
+        let (ready, now) = self.run(&mut warm, variant, asked, asked.contact(variant)?, working)?;
+        // The field will be that of another cooling.
+        ready.last = None;
+        let mut tell = |what: &str| working.tell(what);
+        let what_ifs = air_what_ifs(&mut ready.model, &now, working.cancel(), &mut tell)?;
+        Ok(Changed { current_a: now.current_a, ambient_c: now.ambient_c, what_ifs })
     }
 
     /// The variant asked for, and its model once no other question has it.

@@ -68,7 +68,14 @@ pub(super) fn air_side() -> Value {
             always("vents_w", number_or_null("Heat out of it with the air through its vents, W.")),
             always("draught_l_per_s", number("Air through the housing's vents by its own draught, l/s.")),
             always("fan", or_null(fan())),
-            always("what_ifs", list("What changes of the cooling would do.", what_if())),
+            always(
+                "what_ifs",
+                list(
+                    "What changes of the cooling would do, each solved in full: for the run at the nominal current, else at the highest; \
+                     empty for others and without a steady state.",
+                    what_if(),
+                ),
+            ),
         ],
     )
 }
@@ -106,12 +113,6 @@ fn what_if() -> Value {
         "A change of the cooling.",
         vec![
             always("what", text("What is changed.")),
-            always(
-                "solved",
-                yes_or_no(
-                    "Solved in full (the run at the nominal current, or at the highest); else about: heat as it is, base of one temperature.",
-                ),
-            ),
             always("steady", yes_or_no("Whether there is a steady state then.")),
             always(
                 "k_per_w",
@@ -120,11 +121,13 @@ fn what_if() -> Value {
             always(
                 "hotter_k",
                 number_or_null(
-                    "By how much the hottest junction becomes hotter (the board's hottest place without emitters; the base's back where it \
-                     is about), K; null without a steady state.",
+                    "By how much the hottest junction becomes hotter (the board's hottest place without emitters), K; null without a steady state.",
                 ),
             ),
-            always("hottest_junction_c", number_or_null("Hottest junction then, degC, where it is solved.")),
+            always(
+                "hottest_junction_c",
+                number_or_null("Hottest junction then, degC; null without emitters or a steady state."),
+            ),
             always("flow_l_per_s", number_or_null("Flow of the fans then, l/s; null where none turns.")),
         ],
     )

@@ -20,8 +20,14 @@ pub fn air_section(run: &Run, width: usize) -> String {
         if let Some(fan) = &air.fan {
             out += &paragraph(&fan_words(fan), width, 2);
         }
-        out += &what_if_table(air).text(width);
-        out += &paragraph(what_if_words(air), width, 2);
+        if !air.what_ifs.is_empty() {
+            out += &what_if_table(air).text(width);
+            out += &paragraph(
+                "What changes would do is solved in full: heat, films and air settle anew.",
+                width,
+                2,
+            );
+        }
     }
     for touch in run.touch.iter().filter(|touch| touch.burns_within.is_some()) {
         out += &paragraph(&touch_words(touch), width, 2);
@@ -128,15 +134,6 @@ fn what_if_table(air: &AirSideFinding) -> Columns {
     table
 }
 
-/// How the changes were found.
-fn what_if_words(air: &AirSideFinding) -> &'static str {
-    if air.what_ifs.iter().any(|change| change.solved) {
-        "What changes would do is solved in full: heat, films and air settle anew."
-    } else {
-        "What changes would do is found with the heat as it is and the base as one temperature: about."
-    }
-}
-
 fn touch_words(touch: &TouchFinding) -> String {
     format!(
         "Touch: {} reaches {:.0} degC; as {} it can burn skin within {} ({}).",
@@ -191,7 +188,6 @@ mod tests {
             fan: Some(fan(false)),
             what_ifs: vec![AirWhatIfFinding {
                 what: "the lamp upside down".into(),
-                solved: true,
                 steady: true,
                 k_per_w: Some(1.26),
                 hotter_k: Some(-0.01),

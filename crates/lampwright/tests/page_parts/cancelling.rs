@@ -69,7 +69,7 @@ fn in_hand(served: &Served) -> Vec<serde_json::Value> {
 }
 
 /// Waits until what is in hand is as wanted.
-fn wait_until(served: &Served, what: &str, wanted: impl Fn(&[serde_json::Value]) -> bool) {
+pub fn wait_until(served: &Served, what: &str, wanted: impl Fn(&[serde_json::Value]) -> bool) {
     let began = Instant::now();
     loop {
         let now = in_hand(served);

@@ -1,4 +1,4 @@
-//! The air side under a base of one temperature: for what-ifs, and for checks.
+//! The air side under a base of one temperature, for checks; how much a fan's air warms.
 
 use super::{AirSide, AirState, passage};
 use crate::cooling::air::air;
